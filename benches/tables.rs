@@ -4,7 +4,7 @@
 //! the most memory that it took as well.
 
 use hosewright::quantity::{Quantity, find_unit};
-use hosewright::table::{Aggregate, Arithmetic, Cell, Column, Comparison, Logic, Operand, Table, TableColumn};
+use hosewright::table::{Aggregate, Arithmetic, Cell, Column, Comparison, Logic, Operand, Order, Table, TableColumn};
 use std::path::Path;
 use std::time::Instant;
 
@@ -22,8 +22,13 @@ fn table() -> Table {
     let psi = (0..ROWS).map(|row| 20.0 + 30.0 * spread(row));
     let gpm = (0..ROWS).map(|row| 8.0 * spread(row + 7));
     let zones = (0..ROWS).map(|row| ZONES[row % ZONES.len()]);
-    let columns =
-        vec![Column::written("p", psi, unit("psi")), Column::written("q", gpm, unit("gpm")), Column::texts("zone", zones)];
+    let day = (0..ROWS).map(|row| (row / ZONES.len()) as f64);
+    let columns = vec![
+        Column::written("p", psi, unit("psi")),
+        Column::written("q", gpm, unit("gpm")),
+        Column::texts("zone", zones),
+        Column::numbers("day", day),
+    ];
     Table::new(columns).expect("a table")
 }
 
@@ -32,7 +37,7 @@ fn quantity(value: f64, unit: &str) -> Operand {
 }
 
 /// Seconds of the best run.
-fn best(work: impl Fn() -> Table) -> (f64, Table) {
+fn best<T>(work: impl Fn() -> T) -> (f64, T) {
     let run = || {
         let start = Instant::now();
         let table = work();
@@ -71,15 +76,31 @@ fn main() {
         table.with_series("margin", &margin).expect("a table")
     });
     let (group, grouped) = best(|| table.aggregated(&["zone"], &[("mean", "p", Aggregate::Mean)]).expect("a table"));
+    let (many, days) = best(|| table.aggregated(&["day"], &[("sum", "q", Aggregate::Sum)]).expect("a table"));
+    let (describe, described) = best(|| table.select(&["p", "q", "zone"]).expect("columns").describe().expect("figures"));
+    let (pivot, wide) = best(|| table.pivot("day", "zone", "p").expect("a table"));
+    let (sort, sorted) = best(|| table.sort_by("p", Order::Rising).expect("a table"));
+    let median = described[0].figures.as_ref().expect("numbers").median.in_unit("psi").expect("a pressure");
+    let first = sorted.cell(0, "p").expect("a cell");
+    let Cell::Quantity(first) = first else { panic!("a pressure") };
     let mean = |table: &Table, name: &str| {
         let Ok(Cell::Quantity(mean)) = table.series(name).expect("a column").aggregate(Aggregate::Mean) else { panic!("a mean") };
         mean.in_unit("psi").expect("a pressure")
     };
     println!(
-        "{{\"filter\": {filter}, \"with\": {with}, \"group\": {group}, \"kept\": {}, \"mean_kept\": {}, \"mean_margin\": {}, \"groups\": {}}}",
+        "{{\"filter\": {filter}, \"with\": {with}, \"group\": {group}, \"group many\": {many}, \"describe\": {describe}, \"pivot\": {pivot}, \
+         \"sort\": {sort}, \"kept\": {}, \"mean_kept\": {}, \"mean_margin\": {}, \"groups\": {}, \"days\": {}, \"median\": {median}, \
+         \"different\": {}, \"wide\": [{}, {}], \"mean_wide\": {}, \"first\": {}, \"cores\": {}}}",
         kept.rows(),
         mean(&kept, "p"),
         mean(&wider, "margin"),
         grouped.rows(),
+        days.rows(),
+        described[0].n_different,
+        wide.rows(),
+        wide.names().len(),
+        mean(&wide, "beds"),
+        first.in_unit("psi").expect("a pressure"),
+        std::thread::available_parallelism().map_or(1, usize::from),
     );
 }

@@ -38,6 +38,7 @@
 
 pub mod atmosphere;
 pub mod calendar;
+pub mod clock;
 pub mod coverage;
 pub mod findings;
 pub mod garden;

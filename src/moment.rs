@@ -2,6 +2,7 @@
 //!
 //! Knows nothing of quantities, tables or scripts.
 
+use crate::clock;
 use chrono::{DateTime, Datelike, Days, Months, NaiveDate, NaiveDateTime, NaiveTime, Timelike};
 use std::cmp::Ordering;
 use std::fmt;
@@ -119,8 +120,9 @@ impl Moment {
             (DateOrder::MonthDayYear, _) => (c, a, b),
         };
         let day = NaiveDate::from_ymd_opt(i32::try_from(year).ok()?, month, day)?;
-        let time = clock.map_or(Some(NaiveTime::MIN), read_clock)?;
-        Moment::of_naive(day.and_time(time), clock.is_some())
+        let time_ns = clock.map_or(Some(0), clock::read_ns)?;
+        let midnight = Moment::of_naive(day.and_time(NaiveTime::MIN), clock.is_some())?;
+        Moment::of_ms(midnight.ms + time_ns / 1_000_000, clock.is_some())
     }
 
     /// Milliseconds since the midnight with which 1970 began.
@@ -224,29 +226,6 @@ impl fmt::Display for Moment {
 fn digits(text: &str, most: usize) -> Option<u32> {
     let fine = (1..=most).contains(&text.len()) && text.bytes().all(|byte| byte.is_ascii_digit());
     if fine { text.parse().ok() } else { None }
-}
-
-/// A time of the day: `5:30`, `05:30:15.250`, `5:30 PM`.
-fn read_clock(text: &str) -> Option<NaiveTime> {
-    let text = text.trim();
-    let (time, half) = match text.len().checked_sub(2).filter(|at| text.is_char_boundary(*at)).map(|at| text.split_at(at)) {
-        Some((time, half)) if half.eq_ignore_ascii_case("am") => (time.trim_end(), Some(0)),
-        Some((time, half)) if half.eq_ignore_ascii_case("pm") => (time.trim_end(), Some(12)),
-        _ => (text, None),
-    };
-    let mut pieces = time.split(':');
-    let (hour, minute) = (digits(pieces.next()?, 2)?, digits(pieces.next()?, 2)?);
-    let (second, rest) = pieces.next().map_or(("0", "0"), |seconds| seconds.split_once(['.', ',']).unwrap_or((seconds, "0")));
-    let fraction: f64 = digits(rest, 9).map(f64::from)? / 10f64.powi(rest.len() as i32);
-    let hour = match half {
-        None => hour,
-        Some(_) if !(1..=12).contains(&hour) => return None,
-        Some(half) => hour % 12 + half,
-    };
-    if pieces.next().is_some() {
-        return None;
-    }
-    NaiveTime::from_hms_milli_opt(hour, minute, digits(second, 2)?, (fraction * 1000.0).floor() as u32)
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Figures of bars: upright while the names fit below them, lying when the names are long.
 
 use super::curves::counted;
-use super::description::{BarSeries, Figure, drawable};
+use super::description::{Axis, AxisScale, BarSeries, Figure, drawable};
 use super::error::FigureError;
 use super::frame::{
     Sheet, level_ticks, print_base, print_level, print_names, print_side_names, print_upright, print_upright_base, tick_width,
@@ -56,7 +56,7 @@ struct Plan<'a> {
 
 /// Composes the figure. Errors: no value can be drawn.
 pub(super) fn compose(figure: &Figure, categories: &[String], series: &[BarSeries]) -> Result<Scene, FigureError> {
-    let bars = read(series);
+    let bars = read(&figure.y, series);
     let known: Vec<f64> = bars.iter().filter_map(|bar| bar.value.as_ref().map(|(value, _)| *value)).collect();
     if known.is_empty() {
         return Err(FigureError::NothingToDraw { values: bars.len() });
@@ -77,7 +77,7 @@ pub(super) fn compose(figure: &Figure, categories: &[String], series: &[BarSerie
     });
     let sheet = Sheet::new(figure, &value_title, &name_title, &notes);
     let right = sheet.right(column.as_ref().map_or(8.0, Column::width));
-    let description = describe(&value_title, &name_title, &names, series, &bars, &notes);
+    let description = describe(&figure.y, &name_title, &names, series, &bars, &notes);
     let mut plan = Plan { figure, sheet, column, names, n_series: series.len(), bars, values, right };
     if let Some(lines) = plan.names_below() {
         return Ok(plan.upright(&lines, description));
@@ -92,11 +92,14 @@ pub(super) fn compose(figure: &Figure, categories: &[String], series: &[BarSerie
     Ok(plan.upright(&lines, description))
 }
 
-fn read(series: &[BarSeries]) -> Vec<Bar> {
+fn read(axis: &Axis, series: &[BarSeries]) -> Vec<Bar> {
     let known: Vec<f64> = series.iter().flat_map(|one| one.values.iter().filter_map(|value| value.and_then(drawable))).collect();
-    let mut texts =
-        if known.len() <= MOST_PRINTED { with_like_decimals(&known, numbers(&known)) } else { vec![String::new(); known.len()] }
-            .into_iter();
+    let texts = match axis.scale {
+        _ if known.len() > MOST_PRINTED => vec![String::new(); known.len()],
+        AxisScale::Clock => known.iter().map(|value| axis.text(*value)).collect(),
+        AxisScale::Linear | AxisScale::Log => with_like_decimals(&known, numbers(&known)),
+    };
+    let mut texts = texts.into_iter();
     let mut bars = Vec::new();
     for (index, one) in series.iter().enumerate() {
         for (group, value) in one.values.iter().enumerate() {
@@ -284,17 +287,17 @@ fn beside(text: &str, value: f64, rect: &Rect, stand: Stand) -> Text {
 }
 
 fn describe(
-    value_title: &str,
+    values: &Axis,
     name_title: &str,
     names: &[String],
     series: &[BarSeries],
     bars: &[Bar],
     notes: &[String],
 ) -> String {
-    let mut text = format!("Bars of {value_title} by {name_title}.");
+    let mut text = format!("Bars of {} by {name_title}.", values.title());
     for bar in bars.iter().take(MOST_PRINTED) {
         let of = if series.len() > 1 { format!(", {}", words(&series[bar.series].name)) } else { String::new() };
-        let value = bar.value.as_ref().map_or("missing".to_string(), |(value, _)| super::ticks::number(*value, 4));
+        let value = bar.value.as_ref().map_or("missing".to_string(), |(value, _)| values.text(*value));
         text += &format!(" {}{of}: {value}.", names[bar.group]);
     }
     if bars.len() > MOST_PRINTED {

@@ -9,7 +9,6 @@ use super::palette::{INK, PAPER, look};
 use super::rows::Rows;
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Scene, Shape};
-use super::ticks::number;
 use crate::limits::{self, Ended, while_going_on};
 
 /// A box is not drawn higher than this.
@@ -69,7 +68,7 @@ pub(super) fn compose(figure: &Figure, groups: &[(String, Vec<f64>)]) -> Result<
 fn describe(figure: &Figure, groups: &[(&String, Vec<f64>)]) -> String {
     let mut text = format!("{}: lowest, lower quartile, median, upper quartile, highest.", figure.x.title());
     for (name, values) in groups.iter().filter(|(_, values)| !values.is_empty()) {
-        let numbers: Vec<String> = five_numbers(values).iter().map(|value| number(*value, 4)).collect();
+        let numbers: Vec<String> = five_numbers(values).iter().map(|value| figure.x.text(*value)).collect();
         text += &format!(" {name}: {}.", numbers.join(", "));
     }
     text

@@ -13,7 +13,6 @@ use super::palette::{Look, draw_marker, look};
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Scene, Shape};
 use super::text::{tidy, words};
-use super::ticks::number;
 use crate::limits::{self, Ended, while_going_on};
 use std::collections::HashSet;
 
@@ -97,7 +96,7 @@ pub(super) fn compose(figure: &Figure, series: &[(CurveStyle, &Series)]) -> Resu
 
 fn read(series: &Series, style: CurveStyle, look: Look, figure: &Figure, left_out: &mut LeftOut) -> Curve {
     let mut runs: Vec<Vec<(f64, f64)>> = vec![Vec::new()];
-    let shown = |scale: AxisScale, value: f64| scale == AxisScale::Linear || value > 0.0;
+    let shown = |scale: AxisScale, value: f64| scale != AxisScale::Log || value > 0.0;
     for (x, y) in while_going_on(&series.points) {
         match (drawable(*x), y.and_then(drawable)) {
             (Some(x), Some(y)) => {
@@ -249,8 +248,8 @@ fn describe(figure: &Figure, curves: &[Curve], notes: &[String]) -> String {
         let name = if curve.name.is_empty() { "series".to_string() } else { tidy(&curve.name) };
         text += &match curve.len() {
             0 => format!(" {name}: no points."),
-            1 => format!(" {name}: 1 point, {}.", number(low, 4)),
-            count => format!(" {name}: {count} points, {} to {}.", number(low, 4), number(high, 4)),
+            1 => format!(" {name}: 1 point, {}.", figure.y.text(low)),
+            count => format!(" {name}: {count} points, {} to {}.", figure.y.text(low), figure.y.text(high)),
         };
     }
     for mark in &figure.marks {

@@ -3,6 +3,7 @@
 use super::error::FigureError;
 use super::palette::MOST_SERIES;
 use super::text::words;
+use super::ticks::{clock_text, number};
 
 /// Smallest and largest width and height in pixels.
 const LEAST_SIZE: u32 = 320;
@@ -61,6 +62,8 @@ pub enum AxisScale {
     Linear,
     /// Equal ratios are equally far apart; zero and below cannot be shown.
     Log,
+    /// Hours after midnight, shown as times of the day, `05:30`; equal differences are equally far apart.
+    Clock,
 }
 
 /// Whether a chosen range includes zero. Bars always do.
@@ -317,6 +320,17 @@ impl Axis {
     pub fn log(mut self) -> Axis {
         self.scale = AxisScale::Log;
         self
+    }
+
+    /// The same for hours after midnight, shown as times of the day.
+    pub fn clocks(mut self) -> Axis {
+        self.scale = AxisScale::Clock;
+        self
+    }
+
+    /// A value on it for people, with four digits.
+    pub(super) fn text(&self, value: f64) -> String {
+        if self.scale == AxisScale::Clock { clock_text(value) } else { number(value, 4) }
     }
 
     /// The same between these ends, in its unit; they are judged when it is drawn.

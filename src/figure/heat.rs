@@ -60,7 +60,7 @@ fn picture(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect) -> Resul
     let columns = (plot.width() / CELL).ceil() as usize;
     let rows = (plot.height() / CELL).ceil() as usize;
     let value_at = |scale: &Scale, share: f64| match scale.kind {
-        super::AxisScale::Linear => scale.low + share * (scale.high - scale.low),
+        super::AxisScale::Linear | super::AxisScale::Clock => scale.low + share * (scale.high - scale.low),
         super::AxisScale::Log => scale.low * (scale.high / scale.low).powf(share),
     };
     let along_x = |column: usize| interval(&field.xs, value_at(x, (column as f64 + 0.5) / columns as f64));
@@ -78,7 +78,7 @@ fn picture(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect) -> Resul
                 Some(lower * (1.0 - v) + upper * v)
             })();
             cells.push(
-                mixed.filter(|value| z.kind == super::AxisScale::Linear || *value > 0.0).map_or(GRID, |value| ramp(z.px(value))),
+                mixed.filter(|value| z.kind != super::AxisScale::Log || *value > 0.0).map_or(GRID, |value| ramp(z.px(value))),
             );
         }
     }

@@ -71,8 +71,8 @@ pub(super) fn compose(figure: &Figure, values: &[f64]) -> Result<Scene, FigureEr
         "{}: {} values from {} to {}, in steps of {}.",
         figure.x.title(),
         known.len(),
-        number(known[0], 4),
-        number(known[known.len() - 1], 4),
+        figure.x.text(known[0]),
+        figure.x.text(known[known.len() - 1]),
         number(step, 4)
     );
     let mut scene = sheet.scene(figure, description);

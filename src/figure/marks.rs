@@ -33,9 +33,9 @@ pub(super) enum Course {
 
 /// The label with value and unit: `stalls below 30 psi`. A label that already names the value is left as it is.
 pub(super) fn label(mark: &Mark, axis: &Axis) -> String {
-    let value = number(mark.at, 4);
+    let value = axis.text(mark.at);
     let words = tidy(&mark.label);
-    let named = words.split(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-')).any(|part| part == value);
+    let named = words.split(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | ':'))).any(|part| part == value);
     let with_unit = match axis.shown_unit() {
         Some(unit) if unit == "$" && mark.at < 0.0 => format!("-${}", number(-mark.at, 4)),
         Some(unit) if unit == "$" => format!("${value}"),

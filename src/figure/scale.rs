@@ -1,7 +1,7 @@
 //! From numbers to pixels: the range an axis shows, and where a number lies along it.
 
 use super::description::{Axis, AxisScale, Zero};
-use super::ticks::{Tick, linear, logarithmic, round_out};
+use super::ticks::{Tick, clocks, linear, logarithmic, round_out, round_out_clocks};
 
 /// How a range is chosen around the data.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,6 +42,7 @@ impl Scale {
         match self.kind {
             AxisScale::Linear => linear(self.low, self.high, most),
             AxisScale::Log => logarithmic(self.low, self.high, most),
+            AxisScale::Clock => clocks(self.low, self.high, most),
         }
     }
 }
@@ -59,6 +60,7 @@ pub(super) fn choose_range(values: &[f64], axis: &Axis, fit: Fit, most_ticks: us
     let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     match axis.scale {
         AxisScale::Log => log_range(low, high, fit),
+        AxisScale::Clock => clock_range(low, high, axis.zero, fit, most_ticks),
         AxisScale::Linear => linear_range(low, high, axis.zero, fit, most_ticks),
     }
 }
@@ -69,6 +71,19 @@ fn log_range(low: f64, high: f64, fit: Fit) -> (f64, f64) {
     }
     let room = if fit == Fit::Snug { 1.0 } else { (high / low).powf(0.04) };
     (low / room, high * room)
+}
+
+/// Hours; midnight is no better an end than any other time.
+fn clock_range(low: f64, high: f64, zero: Zero, fit: Fit, most_ticks: usize) -> (f64, f64) {
+    let low = if zero == Zero::Always { low.min(0.0) } else { low };
+    // Equal times get half an hour on both sides.
+    let (low, high) = if high - low < 1e-6 { (low - 0.5, high + 0.5) } else { (low, high) };
+    let (round_low, round_high) = round_out_clocks(low, high, most_ticks);
+    match fit {
+        Fit::Snug => (low, high),
+        Fit::Padded => (low - 0.03 * (high - low), high + 0.03 * (high - low)),
+        Fit::Rounded => (round_low, round_high),
+    }
 }
 
 fn linear_range(low: f64, high: f64, zero: Zero, fit: Fit, most_ticks: usize) -> (f64, f64) {
@@ -125,6 +140,17 @@ mod tests {
         assert_eq!(choose_range(&[40.0, 40.0], &Axis::new("y"), Fit::Rounded, 8), (0.0, 50.0));
         assert_eq!(choose_range(&[-4.0], &Axis::new("y"), Fit::Rounded, 8), (-5.0, 0.0));
         assert_eq!(choose_range(&[0.0, 0.0], &Axis::new("y"), Fit::Rounded, 8), (0.0, 1.0));
+    }
+
+    #[test]
+    fn an_axis_of_times_of_the_day_does_not_reach_for_midnight() {
+        let axis = Axis::new("start").clocks();
+        assert_eq!(choose_range(&[5.5, 21.25], &axis, Fit::Rounded, 8), (3.0, 24.0));
+        assert_eq!(choose_range(&[5.5, 21.25], &axis, Fit::Snug, 8), (5.5, 21.25));
+        assert_eq!(choose_range(&[6.0], &axis, Fit::Snug, 8), (5.5, 6.5));
+        let scale = Scale { kind: AxisScale::Clock, low: 5.5, high: 7.0, pixels: (0.0, 1.0) };
+        let labels: Vec<String> = scale.ticks(4).into_iter().map(|tick| tick.label).collect();
+        assert_eq!(labels, ["05:30", "06:00", "06:30", "07:00"]);
     }
 
     #[test]

@@ -38,6 +38,39 @@ pub(super) fn linear(low: f64, high: f64, most: usize) -> Vec<Tick> {
     values.map(|value| Tick { value, label: tick_text(value, step, exponent_form) }).collect()
 }
 
+/// Steps of an axis of times of the day, in seconds.
+const CLOCK_STEPS_S: [f64; 17] = [
+    1.0, 5.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0, 10_800.0, 14_400.0, 21_600.0, 43_200.0, 86_400.0,
+];
+
+/// Ticks of an axis of times of the day from `low` to `high`, hours after midnight, as many as possible but at most `most`.
+pub(super) fn clocks(low: f64, high: f64, most: usize) -> Vec<Tick> {
+    let step_h = clock_step_h(low, high, most);
+    let (first, last) = ((low / step_h - 1e-7).ceil(), (high / step_h + 1e-7).floor());
+    let count = (last - first).max(-1.0) as usize + 1;
+    let values = (0..count.min(most.max(2) + 1)).map(|index| (first + index as f64) * step_h);
+    values.map(|value| Tick { value, label: clock_text(value) }).collect()
+}
+
+/// The range widened to whole steps of the ticks that [`clocks`] would choose.
+pub(super) fn round_out_clocks(low: f64, high: f64, most: usize) -> (f64, f64) {
+    let step_h = clock_step_h(low, high, most);
+    ((low / step_h + 1e-7).floor() * step_h, (high / step_h - 1e-7).ceil() * step_h)
+}
+
+/// The smallest step of times of the day that gives at most `most` ticks; whole days where none does.
+fn clock_step_h(low: f64, high: f64, most: usize) -> f64 {
+    let most = most.max(2) as f64;
+    let fits = |step_h: &f64| (high / step_h + 1e-7).floor() - (low / step_h - 1e-7).ceil() < most;
+    let days = 24.0 * ((high - low) / 24.0 / (most - 1.0)).ceil();
+    CLOCK_STEPS_S.iter().map(|step_s| step_s / 3600.0).find(fits).unwrap_or(days)
+}
+
+/// Hours after midnight as a time of the day.
+pub(super) fn clock_text(hours: f64) -> String {
+    crate::clock::text(3600.0 * hours).unwrap_or_else(|| number(hours, 6))
+}
+
 /// The range widened to whole steps of the ticks that [`linear`] would choose.
 pub(super) fn round_out(low: f64, high: f64, most: usize) -> (f64, f64) {
     let step = step_for(low, high, most);

@@ -294,28 +294,8 @@ fn into_opening(opening: &HandOpening, from_s: f64, intervals: &mut Vec<Interval
 
 /// A time of the day, such as "05:30", "17:05:30" or "5:30 PM", in seconds after midnight. Errors: anything else.
 pub fn clock_time_s(text: &str) -> Result<f64, OperationError> {
-    let wrong = || OperationError::NotAClock { text: text.to_string() };
-    let lower = text.trim().to_ascii_lowercase();
-    let half = [("am", 0.0), ("pm", 12.0 * 3600.0)].into_iter().find(|(half, _)| lower.ends_with(half));
-    let digits = half.map_or(lower.as_str(), |(half, _)| lower[..lower.len() - half.len()].trim_end());
-    let pieces: Vec<&str> = digits.split(':').collect();
-    if !(2..=3).contains(&pieces.len()) {
-        return Err(wrong());
-    }
-    let mut seconds = 0.0;
-    for (piece, (below, worth_s)) in pieces.iter().zip([(24, 3600.0), (60, 60.0), (60, 1.0)]) {
-        let number: u32 = piece.parse().map_err(|_| wrong())?;
-        if number >= below || piece.len() > 2 {
-            return Err(wrong());
-        }
-        seconds += f64::from(number) * worth_s;
-    }
-    let Some((_, from_s)) = half else { return Ok(seconds) };
-    // 12:30 AM is half past midnight, and there is no hour 0 and no hour 13.
-    if !(3600.0..13.0 * 3600.0).contains(&seconds) {
-        return Err(wrong());
-    }
-    Ok(seconds % (12.0 * 3600.0) + from_s)
+    let ns = crate::clock::read_ns(text).ok_or_else(|| OperationError::NotAClock { text: text.to_string() })?;
+    Ok(crate::clock::seconds_of(ns))
 }
 
 /// Day, counted from 0, hours, minutes and seconds of a moment; a hair below a full second counts as that second.
@@ -335,8 +315,7 @@ pub fn day_and_clock(time_s: f64) -> String {
 /// The time of the day of a moment, as in "05:30"; seconds where there are any.
 pub fn clock(time_s: f64) -> String {
     let [_, hours, minutes, seconds] = day_hours_minutes_seconds(time_s);
-    let minute = format!("{hours:02.0}:{minutes:02.0}");
-    if seconds > 0.0 { format!("{minute}:{seconds:02.0}") } else { minute }
+    crate::clock::text(3600.0 * hours + 60.0 * minutes + seconds).unwrap_or_default()
 }
 
 /// Moments as [`day_and_clock`] gives them, with hundredths of a second where neighbors would else look alike.

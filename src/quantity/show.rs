@@ -7,6 +7,7 @@ use super::dimension::Dimension;
 use super::find::{find_unit, unit_for};
 use super::unit::Unit;
 use super::value::{Preference, Quantity};
+use crate::clock;
 use crate::unit_system::{UnitSystem, units_of_texts};
 use std::fmt;
 
@@ -76,6 +77,7 @@ impl Quantity {
             (Preference::Written(unit), UnitSystem::AsWritten | UnitSystem::AsWrittenMetric) => Some(unit),
             (Preference::Written(unit), UnitSystem::Us) => find_unit(unit.us),
             (Preference::Written(unit), UnitSystem::Metric) => find_unit(unit.metric),
+            (Preference::Clock, _) => find_unit("h"),
             (Preference::Usual, _) => computed(),
         }
     }
@@ -84,6 +86,9 @@ impl Quantity {
     pub fn show(&self, system: UnitSystem) -> String {
         if self.dimension.is_number() {
             return show_number(self.si);
+        }
+        if let (Preference::Clock, Some(text)) = (self.preference, clock::text(self.si)) {
+            return text;
         }
         let Some(unit) = self.shown_unit(system) else {
             return format!("{} {}", show_number(self.si), self.dimension.base_units());

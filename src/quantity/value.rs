@@ -19,6 +19,8 @@ pub enum Preference {
     Written(&'static Unit),
     /// Converted by request: always shown in this unit.
     Asked(&'static Unit),
+    /// Seconds after midnight, shown as a time of the day, `05:30`.
+    Clock,
 }
 
 impl Preference {
@@ -43,8 +45,13 @@ impl Preference {
     pub fn unit(self) -> Option<&'static Unit> {
         match self {
             Preference::Written(unit) | Preference::Asked(unit) => Some(unit),
-            Preference::Usual => None,
+            Preference::Usual | Preference::Clock => None,
         }
+    }
+
+    /// That of a length of time, which a multiple of a time of the day is, or the difference of two.
+    pub fn of_length(self) -> Preference {
+        if self == Preference::Clock { Preference::written_in("min") } else { self }
     }
 }
 
@@ -279,7 +286,8 @@ impl Quantity {
             return Err(QuantityError::TwoTemperatures { left: self.to_string(), right: other.to_string() });
         }
         let dimension = self.sum_dimension(other, "add")?;
-        let preference = if self.dimension == dimension { self.preference } else { other.preference };
+        let later = other.preference == Preference::Clock;
+        let preference = if self.dimension == dimension && !later { self.preference } else { other.preference };
         let si = finite_between(self.si + other.si, self, "+", other)?;
         Ok(Quantity { si, dimension, preference })
     }
@@ -300,7 +308,8 @@ impl Quantity {
         }
         let dimension = self.sum_dimension(other, "subtract")?;
         let si = finite_between(self.si - other.si, self, "-", other)?;
-        Ok(Quantity { si, dimension, preference: self.preference })
+        let preference = if other.preference == Preference::Clock { self.preference.of_length() } else { self.preference };
+        Ok(Quantity { si, dimension, preference })
     }
 
     /// The product. Errors: a solution of a thermometer, a product that is infinite or of a dimension that no quantity has.
@@ -311,9 +320,9 @@ impl Quantity {
         let si = finite_between(self.si * other.si, self, "*", other)?;
         let dimension = sound(self.dimension.times(other.dimension), || between(self, "*", other))?;
         let preference = if other.dimension.is_number() {
-            self.preference
+            self.preference.of_length()
         } else if self.dimension.is_number() {
-            other.preference
+            other.preference.of_length()
         } else {
             Preference::of_result(dimension, [self.preference, other.preference])
         };
@@ -328,7 +337,7 @@ impl Quantity {
         let si = finite_between(self.si / other.si, self, "/", other)?;
         let dimension = sound(self.dimension.over(other.dimension), || between(self, "/", other))?;
         let preference =
-            if other.dimension.is_number() { self.preference } else { self.preference_of_quotient(other, dimension) };
+            if other.dimension.is_number() { self.preference.of_length() } else { self.preference_of_quotient(other, dimension) };
         Ok(Quantity { si, dimension, preference })
     }
 
@@ -376,7 +385,7 @@ impl Quantity {
     /// The value with its sign turned. Errors: a solution of a thermometer.
     pub fn negated(self) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("negate")?;
-        Ok(Quantity { si: -self.si, ..self })
+        Ok(Quantity { si: -self.si, preference: self.preference.of_length(), ..self })
     }
 
     /// Order of two quantities of the same dimension; none when one is not a number.

@@ -4,6 +4,7 @@
 //! it is: `table`, `solution`, `log`, `findings`, `comparison`, `part` or `garden`. docs/tour.md lists the keys.
 
 use super::FindingList;
+use crate::clock;
 use crate::findings::{CautionSet, FindingGroup, of_log, of_run};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
@@ -83,6 +84,10 @@ fn table_or_null(found: Result<Table, TableError>, system: UnitSystem) -> Value 
 fn of_column(column: &Column, system: UnitSystem) -> Value {
     let kind = column.kind();
     match &column.values {
+        Values::Quantities { si, .. } if kind.is_clock() => {
+            let texts: Vec<Option<String>> = si.iter().map(|time| time.and_then(clock::full_text)).collect();
+            json!({ "name": column.name, "unit": null, "values": texts, "si": si })
+        }
         Values::Quantities { si, .. } => {
             let (unit, shown) = (kind.unit_text(system), kind.shown_values(si, system));
             match unit {

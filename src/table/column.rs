@@ -165,6 +165,11 @@ impl ColumnKind {
         }
     }
 
+    /// True for times of the day, which are seconds after midnight and show as `05:30`.
+    pub fn is_clock(self) -> bool {
+        matches!(self, ColumnKind::Quantity { dimension: dim::TIME, preference: Preference::Clock })
+    }
+
     /// The unit in which the column is shown; nothing for plain numbers, unusual dimensions, texts and flags.
     pub fn shown_unit(self, system: UnitSystem) -> Option<&'static Unit> {
         match self {
@@ -174,10 +179,11 @@ impl ColumnKind {
         }
     }
 
-    /// The text of that unit: its symbol, the base units of an unusual dimension such as `kg m`, or nothing.
+    /// The text of that unit: its symbol, the base units of an unusual dimension such as `kg m`, or nothing, as for times of the day,
+    /// though their numbers are hours.
     pub fn unit_text(self, system: UnitSystem) -> Option<String> {
         let ColumnKind::Quantity { dimension, .. } = self else { return None };
-        if dimension.is_number() {
+        if dimension.is_number() || self.is_clock() {
             return None;
         }
         Some(self.shown_unit(system).map_or_else(|| dimension.base_units(), |unit| unit.symbol.to_string()))
@@ -200,6 +206,7 @@ impl ColumnKind {
 impl fmt::Display for ColumnKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            kind if kind.is_clock() => f.write_str("a time of day"),
             ColumnKind::Quantity { dimension, .. } => dimension.fmt(f),
             ColumnKind::Text => f.write_str("a string"),
             ColumnKind::Flag => f.write_str("a boolean"),

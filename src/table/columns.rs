@@ -69,15 +69,15 @@ impl Table {
     /// The same table with further columns after its own.
     ///
     /// Errors: another number of rows, a blank name, a name that is taken.
-    pub fn with_all(&self, columns: Vec<Column>) -> Result<Table, TableError> {
+    pub(super) fn with_all(&self, columns: Vec<(String, TableColumn)>) -> Result<Table, TableError> {
         let rows = self.rows();
         let first = self.names().into_iter().next().unwrap_or_default();
         let mut taken: HashSet<String> = self.names().into_iter().collect();
         let mut wider = self.clone();
         let mut parts = self.frame.columns().to_vec();
-        for column in columns {
+        for (name, column) in &columns {
             limits::go_on()?;
-            let name = column.name.trim();
+            let name = name.trim();
             if name.is_empty() {
                 return Err(TableError::NoName { position: parts.len() + 1 });
             }
@@ -89,7 +89,7 @@ impl Table {
                 return Err(TableError::RepeatedName { name: name.to_string() });
             }
             wider.kinds.push(column.kind());
-            parts.push(frame_column(name, &column.values)?);
+            parts.push(pl::Column::from(column.values().clone().with_name(name.into())));
         }
         wider.frame = pl::DataFrame::new(rows, parts)?;
         Ok(wider)

@@ -1,8 +1,9 @@
 //! What a column of dates says: years, months, weekdays, times of the day; and rows gathered by weeks or months.
 
 use super::{Cell, Column, ColumnKind, Order, Table, TableColumn, TableError, Values, Wanted};
-use crate::moment::{Moment, Period};
-use crate::quantity::{Preference, dim};
+use crate::clock;
+use crate::moment::{DAY_MS, Moment, Period};
+use crate::quantity::{Preference, Quantity, dim};
 
 /// A part of a date.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,19 +33,44 @@ impl DatePart {
             DatePart::DayOfYear => number(date.day_of_year()),
             DatePart::Weekday => Cell::from(date.weekday()),
             DatePart::Clock => {
-                let preference = Preference::written_in("h");
-                Cell::Quantity(crate::quantity::Quantity { si: date.clock_s(), dimension: dim::TIME, preference })
+                let preference = Preference::Clock;
+                Cell::Quantity(Quantity { si: date.clock_s(), dimension: dim::TIME, preference })
             }
         }
     }
 }
 
 impl TableColumn {
-    /// That part of each date. Errors: no dates.
+    /// That part of each date; the time of the day also of each time since a midnight. Errors: no dates.
     pub fn date_part(&self, part: DatePart) -> Result<TableColumn, TableError> {
+        if let (ColumnKind::Quantity { dimension: dim::TIME, .. }, DatePart::Clock) = (self.kind(), part) {
+            return self.of_day();
+        }
         self.dates("part of a date")?;
         let cells = self.cells().map(|cell| if let Cell::Date(date) = cell { part.of(date) } else { Cell::Missing });
         TableColumn::of_cells(self.name(), cells)
+    }
+
+    /// The time of the day of each date, text such as `5:30 AM` or time since a midnight. Errors: a text that is none, other kinds.
+    pub fn clock(&self) -> Result<TableColumn, TableError> {
+        if self.kind() != ColumnKind::Text {
+            return self.date_part(DatePart::Clock);
+        }
+        let mut seconds = Vec::with_capacity(self.len());
+        for (row, text) in self.values().str()?.iter().enumerate() {
+            let time = text.map(|text| clock::read_ns(text).map(clock::seconds_of).ok_or(text)).transpose();
+            seconds.push(time.map_err(|text| TableError::NoClock { row, text: text.to_string() })?);
+        }
+        let values = Values::Quantities { si: seconds, dimension: dim::TIME, preference: Preference::Clock };
+        TableColumn::of_column(&Column { name: self.name().to_string(), values })
+    }
+
+    /// The time of the day of each time since a midnight.
+    fn of_day(&self) -> Result<TableColumn, TableError> {
+        let day_s = DAY_MS as f64 / 1000.0;
+        let ColumnKind::Quantity { dimension, .. } = self.kind() else { return Ok(self.clone()) };
+        let of_day = |time: f64| time.rem_euclid(day_s);
+        self.each_number(of_day, ColumnKind::Quantity { dimension, preference: Preference::Clock })
     }
 
     /// The beginning of the period of each date. Errors: no dates.
@@ -99,7 +125,7 @@ mod tests {
         let part = |part| shown(&log().series("time").expect("a column").date_part(part).expect("a column"));
         assert_eq!(part(DatePart::Weekday), ["Wed", "Sun", "Mon", "Tue", "-"]);
         assert_eq!(part(DatePart::Month), ["7", "7", "7", "6", "-"]);
-        assert_eq!(part(DatePart::Clock), ["5.5 h", "23.75 h", "0 h", "0 h", "-"]);
+        assert_eq!(part(DatePart::Clock), ["05:30", "23:45", "00:00", "00:00", "-"]);
         assert!(log().series("water").expect("a column").date_part(DatePart::Year).is_err());
     }
 

@@ -2,10 +2,9 @@
 
 use super::group::value_numbers;
 use super::quantile::{in_order, quantile};
-use super::{Cell, Column, ColumnKind, Table, TableColumn, TableError, Values};
-use crate::limits::Ended;
+use super::{Cell, Column, ColumnKind, Table, TableColumn, TableError, Values, twelve_digits};
+use crate::limits::Steps;
 use crate::quantity::{Quantity, UnitSystem, dim};
-use std::collections::HashSet;
 
 /// The summary of one column.
 #[derive(Clone, Debug)]
@@ -45,7 +44,7 @@ pub struct Figures {
 impl Table {
     /// The summary of every column, in order.
     pub fn describe(&self) -> Result<Vec<Description>, TableError> {
-        self.names().iter().map(|name| describe(&self.column(name)?)).collect()
+        (0..self.kinds.len()).map(|place| describe(&self.column_in(place))).collect()
     }
 
     /// The same as a table of texts, for people: a row for each column, since their units differ.
@@ -75,40 +74,59 @@ impl Table {
     }
 }
 
-fn describe(column: &Column) -> Result<Description, TableError> {
-    let values = value_numbers(&[TableColumn::of_column(column)?])?;
-    let n_values = values.iter().filter(|value| **value != 0).count();
-    Ok(Description {
-        name: column.name.clone(),
-        n_values,
-        n_missing: column.len() - n_values,
-        n_different: values.iter().collect::<HashSet<_>>().len() - usize::from(n_values < column.len()),
-        figures: figures(column)?,
-    })
+fn describe(column: &TableColumn) -> Result<Description, TableError> {
+    let n_missing = column.values().null_count();
+    let summary = |n_different, figures| Description {
+        name: column.name().to_string(),
+        n_values: column.len() - n_missing,
+        n_missing,
+        n_different,
+        figures,
+    };
+    if let ColumnKind::Quantity { .. } = column.kind() {
+        let sorted = in_order(column.values().f64()?.iter().flatten().collect())?;
+        return Ok(summary(n_different(&sorted)?, figures(&sorted, column.kind())));
+    }
+    // Different values are numbered from 1.
+    let values = value_numbers(std::slice::from_ref(column))?;
+    Ok(summary(values.into_iter().max().unwrap_or(0) as usize, None))
 }
 
-fn figures(column: &Column) -> Result<Option<Figures>, Ended> {
-    let (Values::Quantities { si, .. }, ColumnKind::Quantity { dimension, preference }) = (&column.values, column.kind()) else {
-        return Ok(None);
-    };
-    let sorted = in_order(si.iter().copied().flatten().filter(|value| value.is_finite()).collect())?;
-    let (Some(&first), Some(&last)) = (sorted.first(), sorted.last()) else { return Ok(None) };
+/// How many different values numbers in rising order have.
+fn n_different(sorted: &[f64]) -> Result<usize, TableError> {
+    let (mut count, mut before, mut steps) = (0, None, Steps::default());
+    for value in sorted {
+        steps.step()?;
+        let key = Some(twelve_digits::key(*value));
+        count += usize::from(key != before);
+        before = key;
+    }
+    Ok(count)
+}
+
+/// Mean, spread and quartiles of finite numbers in rising order.
+fn figures(sorted: &[f64], kind: ColumnKind) -> Option<Figures> {
+    let ColumnKind::Quantity { dimension, preference } = kind else { return None };
+    let (&first, &last) = (sorted.first()?, sorted.last()?);
     let count = sorted.len() as f64;
     // Equal values have that mean exactly, and no spread of rounding.
     let mean = if first == last { first } else { sorted.iter().sum::<f64>() / count };
     let variance = sorted.iter().map(|value| (value - mean).powi(2)).sum::<f64>() / (count - 1.0);
     let quantity = |si: f64| Quantity { si, dimension, preference };
-    let spread =
-        if dimension.absolute { Quantity::new(variance.sqrt(), dim::TEMPERATURE_DIFFERENCE) } else { quantity(variance.sqrt()) };
-    Ok(Some(Figures {
+    let spread = if dimension.absolute {
+        Quantity::new(variance.sqrt(), dim::TEMPERATURE_DIFFERENCE)
+    } else {
+        Quantity { preference: preference.of_length(), ..quantity(variance.sqrt()) }
+    };
+    Some(Figures {
         mean: quantity(mean),
         standard_deviation: (sorted.len() > 1).then_some(spread),
         lowest: quantity(first),
-        lower_quartile: quantity(quantile(&sorted, 0.25)),
-        median: quantity(quantile(&sorted, 0.5)),
-        upper_quartile: quantity(quantile(&sorted, 0.75)),
+        lower_quartile: quantity(quantile(sorted, 0.25)),
+        median: quantity(quantile(sorted, 0.5)),
+        upper_quartile: quantity(quantile(sorted, 0.75)),
         highest: quantity(last),
-    }))
+    })
 }
 
 #[cfg(test)]

@@ -165,6 +165,22 @@ pub enum TableError {
         /// Which of them has it, such as `second`.
         place: &'static str,
     },
+    /// A text that is to be a time of the day is none.
+    #[error("row {row}: '{text}' is no time of day")]
+    NoClock {
+        /// Number of the row, from 0.
+        row: usize,
+        /// The text.
+        text: String,
+    },
+    /// A file has a column of times of the day, and a later row brings a time before or after the day.
+    #[error("column '{column}' of the file holds times of the day, and {found} is none")]
+    NotOfDay {
+        /// Name of the column.
+        column: String,
+        /// The time.
+        found: String,
+    },
     /// A column holds one kind in one table and another in the other.
     #[error("column '{column}' holds {left} in one table and {right} in the other")]
     DifferentKinds {
@@ -318,6 +334,8 @@ impl Told for TableError {
             TableError::NoWindow => "give the number of rows to take the mean of, as in rolling_mean(7)",
             TableError::Quantity(error) => return error.hint(),
             TableError::AllMissing { .. } => "choose another column, or check why no value was computed",
+            TableError::NoClock { .. } => "write hours and minutes, as in \"05:30\" or \"5:30 PM\"",
+            TableError::NotOfDay { .. } => "write t.with(\"start\", t[\"start\"].clock) to keep the time of the day alone",
             TableError::DifferentColumns { .. } => "first select the columns that both tables have",
             TableError::DifferentKinds { .. } => "rename or leave out one of the two columns",
             TableError::SeveralValues { .. } => "filter first, so that each pair has one row",

@@ -4,13 +4,9 @@
 
 use super::{Aggregate, Cell, ColumnKind, Table, TableColumn, TableError};
 use crate::limits::{self, Steps};
+use super::twelve_digits;
+use foldhash::fast::RandomState;
 use std::collections::HashMap;
-
-/// The number with twelve significant digits.
-fn twelve_digits(value: f64) -> f64 {
-    // Adding zero turns -0 into 0.
-    format!("{:.11e}", value + 0.0).parse().unwrap_or(value)
-}
 
 /// A column of a grouped table: its name, the column it comes from, and what is asked of that.
 pub type Wanted<'a> = (&'a str, &'a str, Aggregate);
@@ -60,19 +56,24 @@ impl Table {
 
     /// The first row of each different set of values of some columns, as in [`Table::group_by`]. Errors: unknown column.
     pub fn distinct(&self, names: &[&str]) -> Result<Table, TableError> {
-        let first_rows: Vec<usize> = self.group_rows(names)?.iter().map(|rows| rows[0]).collect();
-        self.rows_at(&first_rows)
+        self.rows_at(&first_of_each(&group_numbers(&[self], names)?))
     }
 
-    /// The row numbers of each group, never empty, in the order of first appearance.
+    /// The rows of each group, in the order in which the groups first appear.
     pub(super) fn group_rows(&self, names: &[&str]) -> Result<Vec<Vec<usize>>, TableError> {
-        let mut groups: Vec<Vec<usize>> = Vec::new();
-        let mut steps = Steps::default();
-        for (row, group) in group_numbers(&[self], names)?.into_iter().enumerate() {
-            steps.step()?;
-            if group as usize == groups.len() {
-                groups.push(Vec::new());
+        let numbers = group_numbers(&[self], names)?;
+        let mut sizes: Vec<usize> = Vec::new();
+        for group in &numbers {
+            match sizes.get_mut(*group as usize) {
+                Some(size) => *size += 1,
+                None => sizes.push(1),
             }
+        }
+        limits::room_for(self.rows().saturating_mul(size_of::<usize>()))?;
+        let mut groups: Vec<Vec<usize>> = sizes.into_iter().map(Vec::with_capacity).collect();
+        let mut steps = Steps::default();
+        for (row, group) in numbers.into_iter().enumerate() {
+            steps.step()?;
             groups[group as usize].push(row);
         }
         Ok(groups)
@@ -89,17 +90,69 @@ pub(super) fn group_numbers(tables: &[&Table], names: &[&str]) -> Result<Vec<u32
     let rows = tables.iter().map(|table| table.rows()).sum();
     limits::room_for(usize::saturating_mul(rows, 2 * size_of::<u32>()))?;
     let mut groups: Vec<u32> = vec![0; rows];
+    let mut n_groups = 1;
     let mut steps = Steps::default();
     for name in names {
         let parts = tables.iter().map(|table| table.series(name)).collect::<Result<Vec<_>, _>>()?;
-        let mut seen: HashMap<(u32, u32), u32> = HashMap::new();
-        for (group, value) in groups.iter_mut().zip(value_numbers(&parts)?) {
+        let values = value_numbers(&parts)?;
+        let n_values = values.iter().max().map_or(1, |most| *most as usize + 1);
+        let mut numbers = Numbers::of(n_groups, n_values, rows)?;
+        for (group, value) in groups.iter_mut().zip(values) {
             steps.step()?;
-            let next = seen.len() as u32;
-            *group = *seen.entry((*group, value)).or_insert(next);
+            *group = numbers.number(*group as usize * n_values + value as usize);
         }
+        n_groups = numbers.next as usize;
     }
     Ok(groups)
+}
+
+/// The first row of each group, from the numbers of the groups of all rows.
+pub(super) fn first_of_each(groups: &[u32]) -> Vec<usize> {
+    let mut next = 0;
+    let is_new = |group: u32| {
+        let new = group == next;
+        next += u32::from(new);
+        new
+    };
+    groups.iter().copied().map(is_new).enumerate().filter_map(|(row, new)| new.then_some(row)).collect()
+}
+
+/// Numbers pairs of a group and a value in the order in which they first appear.
+struct Numbers {
+    /// For each pair its number and one, where there are few pairs.
+    dense: Vec<u32>,
+    sparse: HashMap<usize, u32, RandomState>,
+    next: u32,
+}
+
+/// Pairs for each row that are worth a place each.
+const PLACES_OF_A_ROW: usize = 4;
+/// Pairs that are in any case.
+const FEW_PAIRS: usize = 1024;
+
+impl Numbers {
+    fn of(groups: usize, values: usize, rows: usize) -> Result<Numbers, TableError> {
+        let pairs = groups.saturating_mul(values);
+        let places = if pairs <= rows.saturating_mul(PLACES_OF_A_ROW).max(FEW_PAIRS) { pairs } else { 0 };
+        limits::room_for(places.saturating_mul(size_of::<u32>()))?;
+        Ok(Numbers { dense: vec![0; places], sparse: HashMap::default(), next: 0 })
+    }
+
+    fn number(&mut self, pair: usize) -> u32 {
+        let next = &mut self.next;
+        let mut new = || {
+            *next += 1;
+            *next
+        };
+        match self.dense.get_mut(pair) {
+            Some(0) => {
+                self.dense[pair] = new();
+                self.dense[pair] - 1
+            }
+            Some(number) => *number - 1,
+            None => *self.sparse.entry(pair).or_insert_with(|| new() - 1),
+        }
+    }
 }
 
 /// A number for each cell of some columns, one column after the other: the same for values that count as the same, 0 for missing.
@@ -113,14 +166,13 @@ pub(super) fn value_numbers(parts: &[TableColumn]) -> Result<Vec<u32>, TableErro
         let (left, right) = (first.kind().to_string(), other.kind().to_string());
         return Err(TableError::DifferentKinds { column: first.name().to_string(), left, right });
     }
-    // The bits of a number, then those of its twelve digits, so that 0.1 + 0.2 and 0.3 are the same.
-    let (mut bits, mut digits) = (HashMap::new(), HashMap::new());
-    let (mut texts, mut dates) = (HashMap::new(), HashMap::new());
+    let mut digits: HashMap<u64, u32, RandomState> = HashMap::default();
+    let mut texts: HashMap<&str, u32, RandomState> = HashMap::default();
+    let mut dates: HashMap<i64, u32, RandomState> = HashMap::default();
     let mut of_number = |value: f64| {
-        *bits.entry(value.to_bits()).or_insert_with(|| {
-            let next = digits.len() as u32 + 1;
-            *digits.entry(twelve_digits(value).to_bits()).or_insert(next)
-        })
+        let next = digits.len() as u32 + 1;
+        // 0.1 + 0.2 and 0.3 are the same.
+        *digits.entry(twelve_digits::key(value)).or_insert(next)
     };
     for part in parts {
         match part.kind() {

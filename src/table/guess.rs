@@ -1,5 +1,6 @@
 //! What the values of a column look like, and what the ending of a file name says.
 
+use crate::clock;
 use crate::limits;
 use crate::moment::{DateOrder, Moment};
 use std::path::Path;
@@ -15,6 +16,8 @@ pub(super) enum Guess {
     Numbers,
     Flags,
     Dates { clock: bool },
+    /// Times of the day.
+    Clocks,
     Texts,
 }
 
@@ -40,7 +43,7 @@ impl Writing {
     pub(super) fn is_missing(&self, text: &str, guess: Guess) -> bool {
         match &self.missing {
             Some(given) => given.iter().any(|sign| sign.trim() == text),
-            None => matches!(guess, Guess::Numbers | Guess::Dates { .. }) && MISSING.contains(&text),
+            None => matches!(guess, Guess::Numbers | Guess::Dates { .. } | Guess::Clocks) && MISSING.contains(&text),
         }
     }
 
@@ -66,6 +69,9 @@ impl Writing {
             given(dates).try_fold(false, |clock, text| Some(clock | self.date(text).filter(|_| !limits::ended())?.has_clock()));
         if let Some(clock) = clock {
             return Guess::Dates { clock };
+        }
+        if given(Guess::Clocks).all(|text| !limits::ended() && clock::read_ns(text).is_some()) {
+            return Guess::Clocks;
         }
         if given(Guess::Flags).all(|text| matches!(text, "true" | "false")) { Guess::Flags } else { Guess::Texts }
     }
@@ -138,6 +144,8 @@ mod tests {
         assert_eq!(guess(["NA", "beds"].into_iter()), Guess::Texts);
         assert_eq!(guess(["2026-07-01", "n/a", "2026-07-02 05:30"].into_iter()), Guess::Dates { clock: true });
         assert_eq!(guess(["true", "false", ""].into_iter()), Guess::Flags);
+        assert_eq!(guess(["05:30", "-", "5:30 PM", "17:05:30"].into_iter()), Guess::Clocks);
+        assert_eq!(guess(["05:30", "24:10"].into_iter()), Guess::Texts);
         let given = Writing { missing: Some(vec!["x".into()]), ..Writing::default() };
         assert_eq!(given.guess(["1", "x"].into_iter()), Guess::Numbers);
         assert_eq!(given.guess(["1", "NA"].into_iter()), Guess::Texts);

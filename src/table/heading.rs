@@ -1,8 +1,8 @@
 //! The heading of a column in a file: its name, and its unit in square brackets.
 //!
 //! `feed.length [ft]` is a column of lengths in feet and `odd [kg m]` one in base units. A name that itself ends like a unit
-//! is followed by `[]`, and `[text]`, `[yes/no]`, `[date]` or `[date and time]` marks a column whose values would be taken for something
-//! else. In files of others `length (ft)` and `length_ft` are read, too, above numbers. What is no unit stays in the name.
+//! is followed by `[]`, and `[text]`, `[yes/no]`, `[date]`, `[date and time]` or `[time of day]` marks a column whose values would be taken
+//! for something else. In files of others `length (ft)` and `length_ft` are read, too, above numbers. What is no unit stays in the name.
 
 use super::{ColumnKind, TableError};
 use crate::quantity::{Currency, Dimension, Preference, Unit, UnitSystem, dim, find_unit};
@@ -20,6 +20,8 @@ pub(super) enum Says {
     Date {
         clock: bool,
     },
+    /// Times of the day.
+    Clock,
     /// Nothing: the values show what they are.
     Nothing,
 }
@@ -27,10 +29,14 @@ pub(super) enum Says {
 const TEXT: &str = "text";
 const FLAG: &str = "yes/no";
 const DATE: &str = "date";
-const CLOCK: &str = "date and time";
+const DATE_AND_TIME: &str = "date and time";
+const CLOCK: &str = "time of day";
 
 /// Ends of names that are no units, though units are called so: inflow, the lowest value, days.
 const NO_UNITS: [&str; 8] = ["in", "min", "a", "t", "d", "day", "days", "C"];
+
+/// A column of times of the day.
+pub(super) const CLOCKS: ColumnKind = ColumnKind::Quantity { dimension: dim::TIME, preference: Preference::Clock };
 
 /// A heading taken apart.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,6 +58,7 @@ impl Says {
             Says::Text => Some(ColumnKind::Text),
             Says::Flag => Some(ColumnKind::Flag),
             Says::Date { clock } => Some(ColumnKind::Date { clock }),
+            Says::Clock => Some(CLOCKS),
             Says::Nothing => None,
         }
     }
@@ -90,17 +97,18 @@ pub(super) fn unlike(mut heads: Vec<&mut Head>) -> Result<(), TableError> {
     }
 }
 
-/// The heading of a column; `marked` is for texts, flags and dates that would be taken for something else.
+/// The heading of a column; `marked` is for texts, flags, dates and times of the day that would be taken for something else.
 pub(super) fn heading(name: &str, kind: ColumnKind, marked: bool, system: UnitSystem) -> String {
     let bracket = match kind {
         ColumnKind::Text if marked => Some(TEXT.to_string()),
         ColumnKind::Flag if marked => Some(FLAG.to_string()),
-        ColumnKind::Date { clock } if marked => Some(if clock { CLOCK } else { DATE }.to_string()),
+        ColumnKind::Date { clock } if marked => Some(if clock { DATE_AND_TIME } else { DATE }.to_string()),
+        kind if kind.is_clock() && marked => Some(CLOCK.to_string()),
         kind => kind.unit_text(system),
     };
     match bracket {
         Some(bracket) => format!("{name} [{bracket}]"),
-        None if name.ends_with(']') || (kind.is_numeric() && loose_unit(name).is_some()) => format!("{name} []"),
+        None if name.ends_with(']') || (kind.is_numeric() && !kind.is_clock() && loose_unit(name).is_some()) => format!("{name} []"),
         None => name.to_string(),
     }
 }
@@ -125,7 +133,8 @@ pub(super) fn read_heading(heading: &str, position: usize) -> Result<Head, Table
         TEXT => Says::Text,
         FLAG => Says::Flag,
         DATE => Says::Date { clock: false },
-        CLOCK => Says::Date { clock: true },
+        DATE_AND_TIME => Says::Date { clock: true },
+        CLOCK => Says::Clock,
         unit => match (unit_of(unit), base_units(unit)) {
             (Some(unit), _) => Says::Unit(unit),
             (None, Some(dimension)) => Says::BaseUnits(dimension),

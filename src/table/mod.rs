@@ -12,9 +12,11 @@
 //! - `series`: a column to calculate with
 //! - `dates`: parts of dates, rows gathered by weeks and months
 //! - `pareto`, `spread`: what nobody beats; what samples say
+//! - `twelve_digits`: which numbers are one value
 //! - `digits`, `print`: what people see
 //! - `heading`, `csv_text`, `sniff`, `save`, `read`, `read_json`, `read_parquet`, `stream`: files
 //! - `footer`, `thrift`: what a parquet file promises, before it is read
+//! - `foreign`, `zones`: what the columns of such a file mean; local times
 
 mod build;
 mod cell;
@@ -26,6 +28,7 @@ mod describe;
 mod digits;
 mod error;
 mod footer;
+mod foreign;
 mod group;
 mod growing;
 mod guess;
@@ -50,6 +53,8 @@ mod spread;
 mod stack;
 mod stream;
 mod thrift;
+mod twelve_digits;
+mod zones;
 
 pub use cell::Cell;
 pub use column::{Column, ColumnKind, Values};

@@ -1,9 +1,10 @@
 //! Turning a long table into a wide one: one line for each value of a column, one column for each value of another.
 
-use super::group::group_numbers;
-use super::{Cell, Column, ColumnKind, Table, TableError, Values, check_size};
-use crate::limits;
+use super::group::{first_of_each, group_numbers};
+use super::{Cell, ColumnKind, Table, TableColumn, TableError, check_size};
+use crate::limits::{self, Steps};
 use crate::quantity::{UnitSystem, show_number_with};
+use polars::prelude as pl;
 use std::collections::HashSet;
 
 /// What a cell takes while a column is made: the row chosen for it, its value, and its place in the table.
@@ -17,52 +18,32 @@ impl Table {
     /// `0.625 in`; the value of a flag is shown as yes or no, and missing as `-`.
     /// Errors: unknown column, a pair that occurs twice, a value whose name is blank or taken by the column `rows`.
     pub fn pivot(&self, rows: &str, columns: &str, values: &str) -> Result<Table, TableError> {
-        let row_groups = self.group_rows(&[rows])?;
-        let column_groups = self.group_rows(&[columns])?;
-        let lines = group_numbers(&[self], &[rows])?;
-        let source = self.column(values)?;
-        check_size(row_groups.len(), column_groups.len() + 1)?;
-        let heads = column_names(&self.column(columns)?, &column_groups.iter().map(|held| held[0]).collect::<Vec<_>>());
-
-        let first_rows: Vec<usize> = row_groups.iter().map(|held| held[0]).collect();
-        let names = self.select(&[rows])?.rows_at(&first_rows)?;
-        let mut wide = Vec::with_capacity(column_groups.len());
-        for (held, head) in column_groups.iter().zip(heads) {
-            limits::room_for(row_groups.len().saturating_mul(BYTES_OF_A_CELL))?;
-            let mut chosen: Vec<Option<usize>> = vec![None; row_groups.len()];
-            for row in held.iter().copied() {
-                let line = lines[row] as usize;
-                if let Some(first) = chosen[line].replace(row) {
-                    let pair = format!("{}, {head}", self.cell(row, rows)?.show(UnitSystem::AsWritten));
-                    let (rows, columns) = (rows.to_string(), columns.to_string());
-                    return Err(TableError::SeveralValues { values: pair, rows, columns, first, second: row });
-                }
+        let (lines, places) = (group_numbers(&[self], &[rows])?, group_numbers(&[self], &[columns])?);
+        let (first_rows, first_columns) = (first_of_each(&lines), first_of_each(&places));
+        check_size(first_rows.len(), first_columns.len() + 1)?;
+        limits::room_for(first_rows.len().saturating_mul(first_columns.len()).saturating_mul(BYTES_OF_A_CELL))?;
+        let heads = column_names(&self.series(columns)?, &first_columns);
+        // The row of each cell, column after column.
+        let mut chosen: Vec<Option<pl::IdxSize>> = vec![None; first_rows.len() * first_columns.len()];
+        let mut steps = Steps::default();
+        for (row, (line, place)) in lines.into_iter().zip(places).enumerate() {
+            steps.step()?;
+            let cell = &mut chosen[place as usize * first_rows.len() + line as usize];
+            if let Some(first) = cell.replace(row as pl::IdxSize) {
+                let pair = format!("{}, {}", self.cell(row, rows)?.show(UnitSystem::AsWritten), heads[place as usize]);
+                let (rows, columns, first) = (rows.to_string(), columns.to_string(), first as usize);
+                return Err(TableError::SeveralValues { values: pair, rows, columns, first, second: row });
             }
-            wide.push(Column { name: head, values: source.values.at(&chosen) });
         }
-        names.with_all(wide)
-    }
-}
-
-impl Values {
-    /// The values at these rows; nothing gives a missing value.
-    fn at(&self, rows: &[Option<usize>]) -> Values {
-        fn pick<T: Clone>(values: &[Option<T>], rows: &[Option<usize>]) -> Vec<Option<T>> {
-            rows.iter().map(|row| row.and_then(|row| values.get(row).cloned().flatten())).collect()
-        }
-        match self {
-            Values::Quantities { si, dimension, preference } => {
-                Values::Quantities { si: pick(si, rows), dimension: *dimension, preference: *preference }
-            }
-            Values::Texts(texts) => Values::Texts(pick(texts, rows)),
-            Values::Flags(flags) => Values::Flags(pick(flags, rows)),
-            Values::Dates { ms, clock } => Values::Dates { ms: pick(ms, rows), clock: *clock },
-        }
+        let source = self.series(values)?;
+        let wide = heads.into_iter().zip(chosen.chunks(first_rows.len().max(1))).map(|(head, rows)| Ok((head, source.at(rows)?)));
+        let wide = wide.collect::<Result<Vec<_>, TableError>>()?;
+        self.select(&[rows])?.rows_at(&first_rows)?.with_all(wide)
     }
 }
 
 /// Names for the values of a column at these rows: as shown, with more digits where two would look alike.
-fn column_names(column: &Column, rows: &[usize]) -> Vec<String> {
+fn column_names(column: &TableColumn, rows: &[usize]) -> Vec<String> {
     let shown: Vec<String> = rows.iter().map(|row| column.cell(*row).show(UnitSystem::AsWritten)).collect();
     if shown.iter().collect::<HashSet<_>>().len() == shown.len() {
         return shown;
@@ -81,6 +62,7 @@ fn column_names(column: &Column, rows: &[usize]) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::table::Column;
     use crate::quantity::{Preference, dim};
     use crate::table::samples::{sweep, unit};
 

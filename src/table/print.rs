@@ -6,6 +6,7 @@
 
 use super::digits::Digits;
 use super::{Cell, Column, Table, TableError, Values};
+use crate::clock;
 use crate::limits;
 use crate::lines::broken_between_words;
 use crate::quantity::UnitSystem;
@@ -180,6 +181,7 @@ fn block(column: &Column, system: UnitSystem, rows: &[usize], longest: Option<us
     let name = one_line(&column.name, longest);
     let unit = kind.unit_text(system).map(|unit| format!("({unit})"));
     let cells: Vec<String> = match &column.values {
+        Values::Quantities { si, .. } if kind.is_clock() => clocks(rows.iter().map(|row| si[*row])),
         Values::Quantities { si, .. } => {
             let shown: Vec<Option<f64>> = kind.shown_values(si, system);
             let money = kind.shown_unit(system).is_some_and(|unit| unit.dimension.is_amount());
@@ -192,6 +194,14 @@ fn block(column: &Column, system: UnitSystem, rows: &[usize], longest: Option<us
     };
     let width = cells.iter().chain([&name]).chain(&unit).map(|text| length(text)).max().unwrap_or(0);
     Block { name, unit, cells, numeric: kind.is_numeric(), width, same: same(column, system) }
+}
+
+/// Times of the day, all with seconds where one has them.
+fn clocks(seconds: impl Iterator<Item = Option<f64>>) -> Vec<String> {
+    let texts: Vec<String> = seconds.map(|time| time.and_then(clock::text).unwrap_or_else(|| MISSING.into())).collect();
+    let points = |text: &str| text.matches(':').count();
+    let fine = texts.iter().any(|text| points(text) > 1);
+    texts.into_iter().map(|text| if fine && points(&text) == 1 { text + ":00" } else { text }).collect()
 }
 
 /// What every cell of a column says, where there are several and all say the same.

@@ -5,9 +5,10 @@
 
 use super::csv_text::{Field, Records, is_blank};
 use super::guess::{Guess, SENTINEL, Writing, ending, finite};
-use super::heading::{Head, Says, read_heading, unit_of, unlike};
+use super::heading::{CLOCKS, Head, Says, read_heading, unit_of, unlike};
 use super::sniff::{Encoding, ReadOptions, Shape, decoded, is_comment};
 use super::{ColumnKind, Table, TableError, check_size};
+use crate::clock;
 use crate::files::read_bytes;
 use crate::limits::{self, Ended, Steps};
 use crate::quantity::{Preference, Unit, dim, nearest_units, read_quantity};
@@ -42,7 +43,10 @@ impl Table {
                 Err(TableError::OptionsOfText { path: path.display().to_string() })
             }
             "json" => Ok((Table::from_json(&crate::files::text_of(bytes, path)?)?, None)),
-            "parquet" => Ok((Table::from_parquet(path, bytes)?, None)),
+            "parquet" => {
+                let (table, found) = Table::from_parquet(path, bytes)?;
+                Ok((table, (!found.is_empty()).then(|| found.join("; "))))
+            }
             _ => {
                 let (text, encoding) = decoded(bytes, path, options.encoding)?;
                 let (table, mut found) = from_text(&text, options)?;
@@ -66,7 +70,7 @@ impl Table {
     ///
     /// `pressure [psi]` is a column of pressures; its fields hold a number, a fraction such as `5/8`, or a quantity of that
     /// dimension in another unit. Without a unit, a column of numbers holds plain numbers, one of `true` and `false` flags, one of dates
-    /// dates, and any other texts. An empty field is missing, an empty line is passed over unless there is only one column.
+    /// dates, one of times such as `05:30` times of the day, and any other texts. An empty field is missing, an empty line is passed over unless there is only one column.
     ///
     /// Errors: a bad value below a unit (with column, line and the text found), a line with more or fewer fields than the heading,
     /// no heading.
@@ -86,6 +90,7 @@ struct Goal {
 enum Building {
     Numbers(pl::PrimitiveChunkedBuilder<pl::Float64Type>),
     Dates(pl::PrimitiveChunkedBuilder<pl::Int64Type>),
+    Clocks(pl::PrimitiveChunkedBuilder<pl::Float64Type>),
     Flags(pl::BooleanChunkedBuilder),
     Texts(pl::StringChunkedBuilder),
 }
@@ -206,6 +211,7 @@ impl Goal {
             (None, Guess::Numbers) => ColumnKind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
             (None, Guess::Flags) => ColumnKind::Flag,
             (None, Guess::Dates { .. }) => ColumnKind::Date { clock },
+            (None, Guess::Clocks) => CLOCKS,
             (None, Guess::Texts) => ColumnKind::Text,
         }
     }
@@ -223,6 +229,7 @@ impl Reader {
             Says::Text => Guess::Texts,
             Says::Flag => Guess::Flags,
             Says::Date { clock } => Guess::Dates { clock },
+            Says::Clock => Guess::Clocks,
             _ => guess,
         };
         match head.loose.clone() {
@@ -372,6 +379,7 @@ impl Goal {
             Says::Unit(unit) => format!("a number of {}", unit.symbol),
             Says::Flag => "true or false".into(),
             Says::Date { .. } => "a date".into(),
+            Says::Clock => "a time of day".into(),
             _ => "a number".into(),
         };
         TableError::BadValue { column: self.head.name.clone(), line, expected, found: field.text.to_string() }
@@ -384,6 +392,7 @@ impl Building {
         match goal.guess {
             Guess::Numbers => Building::Numbers(pl::PrimitiveChunkedBuilder::new(name, rows)),
             Guess::Dates { .. } => Building::Dates(pl::PrimitiveChunkedBuilder::new(name, rows)),
+            Guess::Clocks => Building::Clocks(pl::PrimitiveChunkedBuilder::new(name, rows)),
             Guess::Flags => Building::Flags(pl::BooleanChunkedBuilder::new(name, rows)),
             Guess::Texts => Building::Texts(pl::StringChunkedBuilder::new(name, rows)),
         }
@@ -393,6 +402,7 @@ impl Building {
         match self {
             Building::Numbers(column) => column.append_null(),
             Building::Dates(column) => column.append_null(),
+            Building::Clocks(column) => column.append_null(),
             Building::Flags(column) => column.append_null(),
             Building::Texts(column) => column.append_null(),
         }
@@ -450,6 +460,10 @@ impl Building {
                 }
                 None => return Ok(false),
             },
+            Building::Clocks(column) => match clock_in(text, goal.head.says) {
+                Some(si) => column.append_value(si),
+                None => return Ok(false),
+            },
             Building::Flags(column) => match text.to_lowercase().as_str() {
                 "true" => column.append_value(true),
                 "false" => column.append_value(false),
@@ -466,11 +480,17 @@ impl Building {
         let series = match self {
             Building::Numbers(column) => column.finish().into_series(),
             Building::Dates(column) => column.finish().into_series(),
+            Building::Clocks(column) => column.finish().into_series(),
             Building::Flags(column) => column.finish().into_series(),
             Building::Texts(column) => column.finish().into_series(),
         };
         series.with_name(name.into())
     }
+}
+
+/// The seconds of a time of day; below a heading that says so also of one before or after the day.
+pub(super) fn clock_in(text: &str, says: Says) -> Option<f64> {
+    if says == Says::Clock { clock::read_any_ns(text) } else { clock::read_ns(text) }.map(clock::seconds_of)
 }
 
 /// The SI value of a field below a heading: a number, or a text such as `5/8` or `12 ft` of the dimension of the heading.

@@ -3,8 +3,8 @@
 //! Lists inside objects and objects inside objects are no tables and are refused.
 
 use super::guess::Writing;
-use super::heading::{Head, Says, read_heading, unlike};
-use super::read::number_in;
+use super::heading::{CLOCKS, Head, Says, read_heading, unlike};
+use super::read::{clock_in, number_in};
 use super::{Column, ColumnKind, Table, TableError, Values, check_size};
 use crate::limits::{self, Steps};
 use crate::moment::{DateOrder, Moment};
@@ -175,7 +175,8 @@ impl Table {
         let mut heads = Vec::with_capacity(columns.len());
         for (place, (key, values)) in columns.iter().enumerate() {
             let head = read_heading(key, place + 1)?;
-            heads.push(if kind_of(values).is_numeric() { head } else { head.without_unit() });
+            let kind = kind_of(values);
+            heads.push(if kind.is_numeric() && !kind.is_clock() { head } else { head.without_unit() });
         }
         unlike(heads.iter_mut().collect())?;
         let read = |((_, mut values), head): ((String, Vec<Member>), Head)| {
@@ -192,6 +193,7 @@ fn kind_of(values: &[Member]) -> ColumnKind {
     match values.iter().find(|value| **value != Member::Missing) {
         Some(Member::Text(_)) => match dates_of(values.iter()) {
             Some(clock) => ColumnKind::Date { clock },
+            None if are_clocks(values) => CLOCKS,
             None => ColumnKind::Text,
         },
         Some(Member::Flag(_)) => ColumnKind::Flag,
@@ -209,6 +211,15 @@ fn dates_of<'v>(values: impl Iterator<Item = &'v Member>) -> Option<bool> {
     dates.try_fold(false, |clock, date| Some(clock | date?.has_clock()))
 }
 
+/// True where all values are texts of times of the day.
+fn are_clocks(values: &[Member]) -> bool {
+    values.iter().all(|value| match value {
+        Member::Missing => true,
+        Member::Text(text) => clock_in(text, Says::Nothing).is_some(),
+        _ => false,
+    })
+}
+
 fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, TableError> {
     let kind = says.kind().unwrap_or_else(|| kind_of(&values));
     let bad = |row: usize, value: &Member| {
@@ -216,6 +227,7 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
             (ColumnKind::Text, _) => "a string".to_string(),
             (ColumnKind::Flag, _) => "true or false".to_string(),
             (ColumnKind::Date { .. }, _) => "a date".to_string(),
+            (kind, _) if kind.is_clock() => "a time of day".to_string(),
             (_, Says::Unit(unit)) => format!("a number of {}", unit.symbol),
             _ => "a number".to_string(),
         };
@@ -229,6 +241,8 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
                 steps.step()?;
                 let number = match &value {
                     Member::Missing => return Ok(None),
+                    Member::Text(text) if kind.is_clock() => clock_in(text, says),
+                    _ if kind.is_clock() => None,
                     Member::Number(number) => Some(says.to_si(*number)).filter(|si| si.is_finite()),
                     Member::Text(text) if says != Says::Nothing => number_in(text, says, &Writing::default()),
                     _ => None,

@@ -183,6 +183,7 @@ impl ColumnKind {
     /// What a column of it holds, in words.
     pub(super) fn plural(self) -> &'static str {
         match self {
+            kind if kind.is_clock() => "times of the day",
             ColumnKind::Quantity { .. } => "quantities",
             ColumnKind::Text => "strings",
             ColumnKind::Flag => "booleans",

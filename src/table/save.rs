@@ -7,11 +7,12 @@ use super::csv_text::field_text;
 use super::guess::{Guess, ending, guess};
 use super::heading::heading;
 use super::{Cell, Column, ColumnKind, Origin, Table, TableError, TableFile, Values};
+use crate::clock;
 use crate::files::{Place, write_atomically};
 use crate::limits::{self, Ended};
-use crate::quantity::UnitSystem;
+use crate::quantity::{Preference, UnitSystem, dim};
 use polars::prelude as pl;
-use polars::prelude::IntoColumn;
+use polars::prelude::{IntoColumn, NamedFrom};
 
 impl Table {
     /// The table as comma-separated text: a line of headings such as `feed.length [ft]`, then the rows with all digits.
@@ -26,6 +27,7 @@ impl Table {
             for (place, column) in columns.iter().enumerate() {
                 let field = match column.cell(row) {
                     Cell::Missing => String::new(),
+                    Cell::Quantity(time) if column.kind().is_clock() => clock::full_text(time.si).unwrap_or_default(),
                     Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)).unwrap_or_default(),
                     Cell::Text(text) => field_text(&text),
                     Cell::Flag(flag) => flag.to_string(),
@@ -54,6 +56,7 @@ impl Table {
             for (place, (column, key)) in columns.iter().zip(&keys).enumerate() {
                 let value = match column.cell(row) {
                     Cell::Missing => None,
+                    Cell::Quantity(time) if column.kind().is_clock() => clock::full_text(time.si).map(|text| json_text(&text)),
                     Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)),
                     Cell::Text(text) => Some(json_text(&text)),
                     Cell::Flag(flag) => Some(flag.to_string()),
@@ -70,10 +73,25 @@ impl Table {
         Ok(text)
     }
 
-    /// The columns as they stand in a file: headings with units, values in them.
-    pub(super) fn file_frame(&self, system: UnitSystem) -> Result<pl::DataFrame, TableError> {
-        let columns = self.columns()?.into_iter().map(|column| {
-            let kind = column.kind();
+    /// For each column whether it holds times of the day, and none before or after it.
+    pub(super) fn times_of_day(&self) -> Result<Vec<bool>, TableError> {
+        let one = |place: usize| -> Result<bool, TableError> {
+            let column = self.column_in(place);
+            Ok(column.kind().is_clock() && column.values().f64()?.iter().flatten().all(clock::is_of_day))
+        };
+        (0..self.kinds.len()).map(one).collect()
+    }
+
+    /// The columns as they stand in a file: headings with units, values in them. Those that are to be times of the day are times, others
+    /// of this kind hours.
+    ///
+    /// Errors: a time before or after the day that is to be one.
+    pub(super) fn file_frame(&self, system: UnitSystem, times: &[bool]) -> Result<pl::DataFrame, TableError> {
+        let columns = self.columns()?.into_iter().zip(times).map(|(column, is_time)| {
+            let kind = if column.kind().is_clock() && !is_time { hours() } else { column.kind() };
+            if let (true, Values::Quantities { si, .. }) = (*is_time, &column.values) {
+                return time_column(&heading(&column.name, kind, false, system), &column.name, si);
+            }
             let values = match column.values {
                 Values::Quantities { si, dimension, preference } => {
                     let shown = kind.shown_values(&si, system);
@@ -103,6 +121,7 @@ impl Table {
     /// Writes a `.parquet` file, whole or not at all. Errors: the file cannot be written.
     pub fn write_parquet(&self, place: &Place, system: UnitSystem, origin: &Origin) -> Result<(), TableError> {
         let mut file = TableFile::create(place, system, origin)?;
+        file.times = Some(self.times_of_day()?);
         for first in (0..self.rows().max(1)).step_by(GROUP_ROWS) {
             let slice = self.frame.slice(first as i64, GROUP_ROWS);
             file.push(&Table { frame: slice, kinds: self.kinds.clone() })?;
@@ -124,6 +143,23 @@ impl Table {
     }
 }
 
+/// What times of the day become in a file that has no place for times after midnight.
+pub(super) fn hours() -> ColumnKind {
+    ColumnKind::Quantity { dimension: dim::TIME, preference: Preference::written_in("h") }
+}
+
+/// A column of times of the day. Errors: one before or after the day.
+fn time_column(heading: &str, name: &str, seconds: &[Option<f64>]) -> Result<pl::Column, TableError> {
+    let one = |time: &Option<f64>| match time {
+        Some(time) if clock::is_of_day(*time) => Ok(clock::ns_of(*time)),
+        Some(time) => Err(TableError::NotOfDay { column: name.to_string(), found: clock::text(*time).unwrap_or_default() }),
+        None => Ok(None),
+    };
+    limits::room_for(seconds.len().saturating_mul(size_of::<Option<i64>>()))?;
+    let ns = seconds.iter().map(one).collect::<Result<Vec<_>, _>>()?;
+    Ok(pl::Series::new(pl::PlSmallStr::from_str(heading), ns).into_time().into_column())
+}
+
 /// Adds to a text that may become long. Errors: the evaluation is to end.
 fn grow(text: &mut String, more: &str) -> Result<(), Ended> {
     if text.capacity() - text.len() < more.len() {
@@ -140,6 +176,9 @@ const GROUP_ROWS: usize = 1 << 16;
 /// True when texts or flags would be taken for something else without a mark in the heading.
 fn is_marked(column: &Column) -> bool {
     match &column.values {
+        Values::Quantities { si, .. } if column.kind().is_clock() => {
+            si.iter().all(Option::is_none) || !si.iter().flatten().all(|time| clock::is_of_day(*time))
+        }
         Values::Quantities { .. } => false,
         Values::Dates { ms, .. } => ms.iter().all(Option::is_none),
         Values::Texts(texts) => guess(texts.iter().flatten().map(String::as_str)) != Guess::Texts,
@@ -147,11 +186,13 @@ fn is_marked(column: &Column) -> bool {
     }
 }
 
-/// True for texts that would be taken for dates, and for dates of which there is none.
+/// True for texts that would be taken for dates or times of the day, and for those where they would not.
 fn is_marked_in_json(column: &Column) -> bool {
     match &column.values {
-        Values::Texts(texts) => matches!(guess(texts.iter().flatten().map(String::as_str)), Guess::Dates { .. }),
-        Values::Dates { .. } => is_marked(column),
+        Values::Texts(texts) => {
+            matches!(guess(texts.iter().flatten().map(String::as_str)), Guess::Dates { .. } | Guess::Clocks)
+        }
+        Values::Dates { .. } | Values::Quantities { .. } => is_marked(column),
         _ => false,
     }
 }

@@ -4,6 +4,7 @@
 //! column, and the study that made it; Python has it as `pyarrow.parquet.read_metadata(FILE).metadata[b"hosewright"]`.
 
 use super::heading::heading;
+use super::save::hours;
 use super::{ColumnKind, Table, TableError};
 use crate::files::{FileError, Place, Unfinished, plain_reason};
 use crate::quantity::UnitSystem;
@@ -21,6 +22,8 @@ pub struct TableFile {
     writer: Option<BatchedWriter<Sink>>,
     /// Names and kinds of the first table; all others have the same.
     model: Vec<(String, ColumnKind)>,
+    /// Which columns are stored as times of the day; those of the first table unless known before.
+    pub(super) times: Option<Vec<bool>>,
     system: UnitSystem,
     rows: usize,
     origin: Origin,
@@ -47,7 +50,7 @@ impl TableFile {
         let file = BufWriter::with_capacity(BUFFER_BYTES, Unfinished::begin(place)?);
         let sink = Sink(Arc::new(Mutex::new(file)));
         let (path, origin) = (place.path().to_path_buf(), origin.clone());
-        Ok(TableFile { path, sink, writer: None, model: Vec::new(), system, rows: 0, origin })
+        Ok(TableFile { path, sink, writer: None, model: Vec::new(), times: None, system, rows: 0, origin })
     }
 
     /// Rows written up to now.
@@ -58,16 +61,25 @@ impl TableFile {
     /// Adds the rows of a table. Errors: other columns than the first table had, the file cannot be written.
     pub fn push(&mut self, table: &Table) -> Result<(), TableError> {
         let model: Vec<(String, ColumnKind)> = table.names().into_iter().zip(table.kinds.iter().copied()).collect();
-        let frame = table.file_frame(self.system)?;
+        let times = match self.times.take() {
+            Some(times) => times,
+            None => table.times_of_day()?,
+        };
+        if times.len() != table.kinds.len() {
+            let extra = model.into_iter().nth(times.len()).map(|(name, _)| name).unwrap_or_default();
+            return Err(TableError::DifferentColumns { column: extra, place: "later" });
+        }
+        let frame = table.file_frame(self.system, &times)?;
         if self.writer.is_none() {
             let writer = pl::ParquetWriter::new(self.sink.clone())
                 .with_compression(pl::ParquetCompression::Zstd(None))
-                .with_key_value_metadata(Some(pl::KeyValueMetadata::from_static(self.notes(&model))));
+                .with_key_value_metadata(Some(pl::KeyValueMetadata::from_static(self.notes(&model, &times))));
             self.writer = Some(writer.batched(frame.schema())?);
             self.model = model;
         } else if let Some((name, _)) = model.iter().zip(&self.model).find(|(a, b)| a != b).map(|(a, _)| a.clone()) {
             return Err(TableError::DifferentColumns { column: name, place: "later" });
         }
+        self.times = Some(times);
         self.rows += table.rows();
         if let Some(writer) = &mut self.writer {
             writer.write_batch(&frame)?;
@@ -76,8 +88,9 @@ impl TableFile {
     }
 
     /// What the file says of itself, by key.
-    fn notes(&self, model: &[(String, ColumnKind)]) -> Vec<(String, String)> {
-        let column = |(name, kind): &(String, ColumnKind)| {
+    fn notes(&self, model: &[(String, ColumnKind)], times: &[bool]) -> Vec<(String, String)> {
+        let column = |((name, kind), is_time): (&(String, ColumnKind), &bool)| {
+            let kind = if kind.is_clock() && !is_time { &hours() } else { kind };
             let unit = kind.unit_text(self.system);
             let factor = |kind: &ColumnKind| kind.shown_unit(self.system).map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0));
             let offset = |kind: &ColumnKind| kind.shown_unit(self.system).map_or(0.0, |unit| unit.to_si(0.0));
@@ -93,7 +106,7 @@ impl TableFile {
             "version": env!("CARGO_PKG_VERSION"),
             "study": self.origin.study,
             "seeds": self.origin.seeds,
-            "columns": model.iter().map(column).collect::<Vec<_>>(),
+            "columns": model.iter().zip(times).map(column).collect::<Vec<_>>(),
         });
         vec![("hosewright".to_string(), notes.to_string())]
     }

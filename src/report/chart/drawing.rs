@@ -36,6 +36,7 @@ impl Drawing<'_> {
     pub fn axis(&self, name: &str, kind: ColumnKind) -> Axis {
         let axis = Axis::new(name);
         match kind.unit_text(self.system) {
+            None if kind.is_clock() => axis.clocks(),
             Some(unit) => axis.unit(unit),
             None => axis,
         }

@@ -2,13 +2,13 @@
 //!
 //! The calendar is in `crate::moment`.
 
-use super::tables::wishes_of;
+use super::tables::{operand, wanted, wishes_in, wishes_of};
 use crate::moment::{DateOrder, Moment, Period};
 use crate::operation::time_in_words;
 use crate::quantity::{Quantity, dim};
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
 use crate::script::language::values::{cell_value, describe, expect_quantity, value_of};
-use crate::table::{DatePart, Table, TableColumn, TableError};
+use crate::table::{DatePart, Operand, Table, TableColumn, TableError};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, INT, Map};
 use std::cmp::Ordering;
@@ -17,7 +17,8 @@ use std::cmp::Ordering;
 pub const NOTES: &str = r#"
 A date is a day of the calendar, maybe with a time of the day, without a time zone. A time is added to it or taken from it; the difference of
 two dates is a time. Dates are compared, sorted and grouped; a column of dates calculates and compares like one of quantities.
-The parts `year`, `month`, `day`, `weekday`, `day_of_year` and `clock` (the time since midnight) are those of a date or of a column of dates.
+The parts `year`, `month`, `day`, `weekday`, `day_of_year` and `clock` (the time of the day) are those of a date or of a column of dates.
+A time of the day is a time since midnight that shows as `05:30`; a file that has times such as 05:30 or 5:30 AM gives a column of them.
 
 ```hw
 let first = date("2026-07-01");
@@ -28,7 +29,7 @@ first < date("2026-08-01")           // => true
 let log = table(#{ time: [date("2026-07-01 05:30"), date("2026-08-02 21:00")], p: [30.psi, 41.psi] });
 log.filter(log["time"].month == 7).rows             // => 1
 log.filter(log["time"] >= date("2026-08-01")).rows  // => 1
-log["time"].clock                                   // => [5.5 h, 21 h]
+log["time"].clock                                   // => [05:30, 21:00]
 ```
 "#;
 
@@ -94,6 +95,26 @@ fn period(name: &str, word: &str) -> Answer<Period> {
     })
 }
 
+/// The time of the day of a string, a date, a time, or each of a column or list.
+fn of_day(time: &Dynamic) -> Answer<Dynamic> {
+    if let Some(list) = time.read_lock::<Array>() {
+        return Ok(list.iter().map(of_day).collect::<Answer<Array>>()?.into());
+    }
+    if time.is_unit() {
+        return Ok(Dynamic::UNIT);
+    }
+    match operand(time, "clock")? {
+        Operand::Column(column) => Ok(Dynamic::from(column.clock().map_err(raise)?)),
+        Operand::Value(cell) => match TableColumn::of_cells("time", [cell]).and_then(|column| column.clock()) {
+            Ok(column) => cell_value(&column.cell(0)),
+            Err(_) => {
+                let error = ScriptError::new(format!("{} is no time of day", describe(time))).about("time");
+                Err(error.with_hint("write hours and minutes, as in clock(\"05:30\")").into())
+            }
+        },
+    }
+}
+
 #[export_module]
 mod functions {
     /// A date, maybe with a time of the day, from a string with the year first; or from year, month and day.
@@ -117,6 +138,22 @@ mod functions {
         let found = i32::try_from(year).ok().zip(u32::try_from(month).ok().zip(u32::try_from(day).ok()));
         let found = found.and_then(|(year, (month, day))| Moment::of_day(year, month, day));
         found.ok_or_else(|| ScriptError::new(format!("there is no day {day} of month {month} in {year}")).into())
+    }
+
+    /// A time of the day from a string such as "05:30" or "5:30 PM"; that of a date, of a time since a midnight (as a log has it), or of each
+    /// of a column or list. It calculates and compares as a time: a time added gives a later time of the day, the difference of two is a time.
+    ///
+    /// ```hw
+    /// clock("5:30 AM") + 20.min                      // => 05:50
+    /// clock("21:00") - clock("05:30")                // => 930 min
+    /// clock(29.5.h)                                  // => 05:30
+    /// let t = table(#{ zone: ["beds", "lawn"], start: clock(["05:30", "21:00"]) });
+    /// t.filter(t["start"] < "06:00")["zone"]         // => ["beds"]
+    /// t["start"].max()                               // => 21:00
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn clock(time: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        of_day(&time)
     }
 
     /// Dates from one to another, the last one included where the step meets it: every few days or hours, or every "month".
@@ -170,9 +207,22 @@ mod functions {
     /// log.resample("time", "week", #{ total: ["water", "sum"] })["total"]   // => [50 gal, 25 gal]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn resample(table: Table, dates: &str, period: &str, wanted: Map) -> Result<Table, Box<EvalAltResult>> {
-        let wishes = wishes_of(&wanted, "resample")?;
-        let wanted: Vec<_> = wishes.iter().map(|(name, column, what)| (name.as_str(), column.as_str(), *what)).collect();
-        table.resampled(dates, super::period(period, "resample")?, &wanted).map_err(|error| raise_about(error, "dates"))
+    pub fn resample(
+        call: NativeCallContext,
+        table: Table,
+        dates: &str,
+        period: &str,
+        wanted: Map,
+    ) -> Result<Table, Box<EvalAltResult>> {
+        let wishes = wishes_of(&call, wanted, "resample")?;
+        let period = super::period(period, "resample")?;
+        table.resampled(dates, period, &super::wanted(&wishes)).map_err(|error| raise_about(error, "dates"))
+    }
+
+    #[rhai_fn(name = "resample", return_raw)]
+    pub fn resample_listed(table: Table, dates: &str, period: &str, wanted: Array) -> Result<Table, Box<EvalAltResult>> {
+        let wishes = wishes_in(&wanted, "resample")?;
+        let period = super::period(period, "resample")?;
+        table.resampled(dates, period, &super::wanted(&wishes)).map_err(|error| raise_about(error, "dates"))
     }
 }

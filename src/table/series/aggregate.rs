@@ -104,7 +104,8 @@ impl TableColumn {
             Aggregate::Sum => {
                 self.summable()?;
                 let sum = numbers.sum().unwrap_or(0.0);
-                Some(finite(sum, || format!("sum of column '{}'", self.name()))?)
+                let si = finite(sum, || format!("sum of column '{}'", self.name()))?;
+                return Ok(Cell::Quantity(Quantity { si, dimension, preference: preference.of_length() }));
             }
             Aggregate::Mean => numbers.mean(),
             Aggregate::Min => numbers.min(),

@@ -33,7 +33,13 @@ impl TableColumn {
         self.numbers("cumulative_sum")?;
         self.summable()?;
         let mut sum = Sum::default();
-        self.along(self.kind, |value| {
+        let kind = match self.kind {
+            ColumnKind::Quantity { dimension, preference } => {
+                ColumnKind::Quantity { dimension, preference: preference.of_length() }
+            }
+            other => other,
+        };
+        self.along(kind, |value| {
             value.map(|value| {
                 sum.add(value);
                 sum.value()

@@ -1,7 +1,8 @@
 //! Arithmetic, comparisons and logic of columns. The laws of dimensions are those of single quantities.
 
 use super::TableColumn;
-use crate::moment::Moment;
+use crate::clock;
+use crate::moment::{DateOrder, Moment};
 use crate::quantity::{Preference, Quantity, QuantityError, close, dim};
 use crate::table::column::described;
 use crate::table::{Cell, ColumnKind, TableError};
@@ -93,6 +94,18 @@ impl Operand {
         }
     }
 
+    /// A text beside dates or times of the day is read as one.
+    fn as_read_beside(&self, other: &Operand) -> Operand {
+        let (Operand::Value(Cell::Text(text)), Operand::Column(column)) = (self, other) else { return self.clone() };
+        let read = match column.kind {
+            ColumnKind::Date { .. } => Moment::read(text, DateOrder::YearMonthDay).map(Cell::Date),
+            ColumnKind::Quantity { dimension, preference } if column.kind.is_clock() => clock::read_ns(text)
+                .map(|ns| Cell::Quantity(Quantity { si: clock::seconds_of(ns), dimension, preference })),
+            _ => None,
+        };
+        read.map_or_else(|| self.clone(), Operand::Value)
+    }
+
     /// What it holds; none for a single missing value.
     fn kind(&self) -> Option<ColumnKind> {
         match self {
@@ -174,6 +187,7 @@ impl TableColumn {
     ///
     /// Errors: values of two kinds or dimensions, the order of flags, columns of different length.
     pub fn compare(comparison: Comparison, a: &Operand, b: &Operand) -> Result<TableColumn, TableError> {
+        let (a, b) = (&a.as_read_beside(b), &b.as_read_beside(a));
         let mixed = || TableError::Operands { operation: "compare", left: a.described(), right: b.described() };
         let (Some(left), Some(right)) = (a.kind(), b.kind()) else { return Err(mixed()) };
         if !left.fits(right) {

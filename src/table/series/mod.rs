@@ -20,7 +20,7 @@ use crate::limits;
 use crate::moment::Moment;
 use crate::quantity::Quantity;
 use polars::prelude as pl;
-use polars::prelude::IntoSeries;
+use polars::prelude::{IntoSeries, NamedFrom};
 
 /// A column of a table with its name, its unit and its values. It is cheap to copy.
 #[derive(Clone, Debug)]
@@ -110,10 +110,22 @@ impl TableColumn {
     /// The column in words, for messages: `column 'p' (a pressure)`.
     pub(super) fn described(&self) -> String {
         let held = match self.kind {
-            ColumnKind::Quantity { dimension, .. } => dimension.to_string(),
+            ColumnKind::Quantity { dimension, .. } if !self.kind.is_clock() => dimension.to_string(),
             kind => kind.plural().to_string(),
         };
         format!("column '{}' ({held})", self.name())
+    }
+
+    /// The cells of these rows, which are there; nothing gives a missing one.
+    pub(super) fn at(&self, rows: &[Option<pl::IdxSize>]) -> Result<TableColumn, TableError> {
+        let rows = pl::IdxCa::new(pl::PlSmallStr::EMPTY, rows);
+        Ok(TableColumn { values: self.values.take(&rows)?, kind: self.kind })
+    }
+
+    /// A column of what a law makes of each number.
+    pub(super) fn each_number(&self, law: impl Fn(f64) -> f64 + Copy, kind: ColumnKind) -> Result<TableColumn, TableError> {
+        self.room_for_result()?;
+        Ok(TableColumn::of_numbers(pl::arity::unary_elementwise_values(self.values.f64()?, law), kind))
     }
 
     /// The numbers of a result, without those that are not finite.

@@ -8,7 +8,7 @@ use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::UnitSystem;
 use crate::report::solution as report;
-use crate::script::functions::tables::{map_row, value_cell};
+use crate::script::functions::tables::{as_written, map_row, value_cell};
 use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::calls::call_each;
 use crate::script::language::error::{Answer, ScriptError, raise};
@@ -61,13 +61,7 @@ fn listed(call: &NativeCallContext, options: Array) -> Answer<Vec<(String, Dynam
 
 /// The options of a map, in the order in which the script writes them.
 fn named(call: &NativeCallContext, options: Map) -> Answer<Vec<(String, Dynamic)>> {
-    let context = context_of(call)?;
-    let names: Vec<&str> = options.keys().map(|name| name.as_str()).collect();
-    let texts: Vec<_> = context.sources().into_iter().chain([context.text()]).collect();
-    let written = Written::in_texts(&names, &texts);
-    let mut named: Vec<(String, Dynamic)> = options.into_iter().map(|(name, option)| (name.to_string(), option)).collect();
-    written.sort(&mut named, |(name, _)| name);
-    Ok(named)
+    as_written(call, options)
 }
 
 fn side_by_side(call: &NativeCallContext, options: Vec<(String, Dynamic)>, closure: &FnPtr) -> Answer<Table> {

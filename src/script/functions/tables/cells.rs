@@ -4,6 +4,7 @@
 
 use crate::moment::Moment;
 use crate::report::Saved;
+use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::key_order::Written;
 use crate::script::language::parallel_calls::Job;
@@ -48,6 +49,25 @@ pub fn map_row(value: &Dynamic, word: &str, written: &Written) -> Answer<Vec<(St
     let mut row: Vec<(String, Cell)> = map.iter().map(one).collect::<Answer<_>>()?;
     written.sort(&mut row, |(name, _)| name);
     Ok(row)
+}
+
+/// The names of a map in the order in which the script writes them.
+pub fn order_written(call: &NativeCallContext, map: &Map) -> Answer<Written> {
+    if map.len() < 2 {
+        return Ok(Written::default());
+    }
+    let context = context_of(call)?;
+    let names: Vec<&str> = map.keys().map(|name| name.as_str()).collect();
+    let texts: Vec<_> = context.sources().into_iter().chain([context.text()]).collect();
+    Ok(Written::in_texts(&names, &texts))
+}
+
+/// A map as pairs in the order in which the script writes them.
+pub fn as_written(call: &NativeCallContext, map: Map) -> Answer<Vec<(String, Dynamic)>> {
+    let written = order_written(call, &map)?;
+    let mut pairs: Vec<(String, Dynamic)> = map.into_iter().map(|(name, value)| (name.to_string(), value)).collect();
+    written.sort(&mut pairs, |(name, _)| name);
+    Ok(pairs)
 }
 
 /// The error for a value that is no map of columns.

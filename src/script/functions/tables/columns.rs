@@ -1,7 +1,7 @@
 //! Words that choose and make columns: by name, by a closure for each row or group, from the values of another column.
 
 use super::calculated::operand;
-use super::cells::{for_each_row, map_row, refs, value_cell};
+use super::cells::{as_written, for_each_row, map_row, refs, value_cell};
 use crate::script::language::calls::call_each;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::key_order::Written;
@@ -92,12 +92,14 @@ mod functions {
 
     /// Groups the rows by the values of a column, or of several, and makes one row of each group. A map gives the new columns: the name
     /// of a column with "sum", "mean", "min", "max", "median", "sd", "count", "first", "last", or "quantile" and a fraction; or a closure
-    /// makes the row of the group, which it gets as a table.
+    /// makes the row of the group, which it gets as a table. The new columns come as they are written; a list such as `["lowest", "p", "min"]` of
+    /// each will do, too.
     ///
     /// ```hw
     /// let t = table([#{ diameter: "half", p: 20.psi }, #{ diameter: "half", p: 30.psi }, #{ diameter: "five eighths", p: 40.psi }]);
     /// t.group_by("diameter", #{ lowest: ["p", "min"], n: ["p", "count"] })["lowest"]   // => [20 psi, 40 psi]
     /// t.group_by("diameter", #{ high: ["p", "quantile", 0.5] })["high"]                // => [25 psi, 40 psi]
+    /// t.group_by("diameter", [["n", "p", "count"], ["lowest", "p", "min"]]).names       // => ["diameter", "n", "lowest"]
     /// t.group_by("diameter", |g| #{ range: g["p"].max() - g["p"].min() })["range"]     // => [10 psi, 0 psi]
     /// ```
     #[rhai_fn(return_raw)]
@@ -122,11 +124,18 @@ mod functions {
     }
 
     #[rhai_fn(name = "group_by", return_raw)]
-    pub fn group_by_aggregates(table: Table, columns: Dynamic, wanted: Map) -> Result<Table, Box<EvalAltResult>> {
-        let names = as_names(&columns, "group_by")?;
-        let wishes = wishes_of(&wanted, "group_by")?;
-        let wanted: Vec<Wanted> = wishes.iter().map(|(name, column, what)| (name.as_str(), column.as_str(), *what)).collect();
-        table.aggregated(&refs(&names), &wanted).map_err(raise)
+    pub fn group_by_aggregates(
+        call: NativeCallContext,
+        table: Table,
+        columns: Dynamic,
+        wanted: Map,
+    ) -> Result<Table, Box<EvalAltResult>> {
+        grouped(&table, &columns, &wishes_of(&call, wanted, "group_by")?)
+    }
+
+    #[rhai_fn(name = "group_by", return_raw)]
+    pub fn group_by_listed(table: Table, columns: Dynamic, wanted: Array) -> Result<Table, Box<EvalAltResult>> {
+        grouped(&table, &columns, &wishes_in(&wanted, "group_by")?)
     }
 
     /// A pivot table: one row for each value of the first column, one column for each value of the second, filled from the third.
@@ -141,13 +150,41 @@ mod functions {
     }
 }
 
-/// New columns with the column and the aggregate that each is made of.
-pub fn wishes_of(map: &Map, word: &str) -> Answer<Vec<(String, String, Aggregate)>> {
-    let one = |(name, value): (&rhai::Identifier, &Dynamic)| {
-        let (column, what) = wish(name, value, word)?;
-        Ok((name.to_string(), column, what))
+fn grouped(table: &Table, columns: &Dynamic, wishes: &[Wish]) -> Answer<Table> {
+    let names = as_names(columns, "group_by")?;
+    table.aggregated(&refs(&names), &wanted(wishes)).map_err(raise)
+}
+
+/// A new column with the column and the aggregate that it is made of.
+pub type Wish = (String, String, Aggregate);
+
+/// Wishes as the tables take them.
+pub fn wanted(wishes: &[Wish]) -> Vec<Wanted<'_>> {
+    wishes.iter().map(|(name, column, what)| (name.as_str(), column.as_str(), *what)).collect()
+}
+
+/// The wishes of a map, in the order in which the script writes them.
+pub fn wishes_of(call: &NativeCallContext, map: Map, word: &str) -> Answer<Vec<Wish>> {
+    let one = |(name, value): (String, Dynamic)| {
+        let (column, what) = wish(&name, &value, word)?;
+        Ok((name, column, what))
     };
-    map.iter().map(one).collect()
+    as_written(call, map)?.into_iter().map(one).collect()
+}
+
+/// The wishes of a list: of each a list with the new name, the column and what is asked of it.
+pub fn wishes_in(list: &Array, word: &str) -> Answer<Vec<Wish>> {
+    let one = |value: &Dynamic| {
+        let items = value.read_lock::<Array>().map(|items| items.clone()).unwrap_or_default();
+        let name = items.first().and_then(|name| name.as_immutable_string_ref().ok().map(|name| name.to_string()));
+        let Some(name) = name else {
+            let what = format!("{word}: a new column needs a name, a column and what is asked of it, found {}", describe(value));
+            return Err(ScriptError::new(what).with_hint("write [\"lowest\", \"p\", \"min\"] for each").about("wanted").into());
+        };
+        let (column, what) = wish(&name, &items[1..].to_vec().into(), word)?;
+        Ok((name, column, what))
+    };
+    list.iter().map(one).collect()
 }
 
 /// The column and the aggregate in `["p", "min"]` or `["p", "quantile", 0.9]`.

@@ -9,8 +9,9 @@ mod files; // a table shown, saved and read
 mod numbers; // best rows, spreads and chances
 mod rows; // functions that choose and join rows
 
-pub use cells::{WholeTable, map_row, no_map, value_cell};
-pub use columns::wishes_of;
+pub use calculated::operand;
+pub use cells::{WholeTable, as_written, map_row, no_map, value_cell};
+pub use columns::{wanted, wishes_in, wishes_of};
 
 use crate::report::Saved;
 use crate::script::language::calling::look_of;

@@ -3,7 +3,7 @@
 //! Words that make other columns are in `columns.rs`.
 
 use super::calculated::operand;
-use super::cells::{for_each_row, map_row, refs, row_map};
+use super::cells::{as_written, for_each_row, map_row, order_written, refs, row_map};
 
 use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
@@ -21,32 +21,30 @@ pub fn register(engine: &mut Engine) {
 
 #[export_module]
 mod functions {
-    /// A table from a list of rows, each a map of cells; or from a map of columns, each a list.
+    /// A table from a list of rows, each a map of cells; or from columns, each a list: in a map, or as a list of names with them. The columns come
+    /// as they are written.
     ///
     /// ```hw
     /// table([#{ zone: "beds", minutes: 20.min }, #{ zone: "berries", minutes: 15.min }]).rows   // => 2
-    /// table(#{ zone: ["beds", "berries"], minutes: [20.min, 15.min] }).rows                     // => 2
+    /// table(#{ zone: ["beds", "berries"], minutes: [20.min, 15.min] }).names                    // => ["zone", "minutes"]
+    /// table([["zone", ["beds", "berries"]], ["minutes", [20.min, 15.min]]]).names               // => ["zone", "minutes"]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn table(rows: Array) -> Result<Table, Box<EvalAltResult>> {
-        let rows = rows.iter().map(|row| map_row(row, "table", &Written::default())).collect::<Result<_, _>>()?;
+    pub fn table(call: NativeCallContext, rows: Array) -> Result<Table, Box<EvalAltResult>> {
+        if rows.first().is_some_and(|first| first.is::<Array>()) {
+            return of_columns(rows.iter().map(named_column).collect::<Answer<_>>()?);
+        }
+        let written = match rows.first().and_then(|first| first.read_lock::<Map>()) {
+            Some(first) => order_written(&call, &first)?,
+            None => Written::default(),
+        };
+        let rows = rows.iter().map(|row| map_row(row, "table", &written)).collect::<Result<_, _>>()?;
         Table::from_rows(rows).map_err(raise)
     }
 
     #[rhai_fn(name = "table", return_raw)]
-    pub fn table_of_columns(columns: Map) -> Result<Table, Box<EvalAltResult>> {
-        let column = |(name, value): (rhai::Identifier, Dynamic)| match operand(&value, "table")? {
-            Operand::Column(series) => Ok((name.to_string(), series)),
-            Operand::Value(_) => {
-                let error =
-                    ScriptError::new(format!("table: column '{name}' must be a list, found {}", values::describe(&value)));
-                Err(error
-                    .with_hint("write table(#{ zone: [\"beds\", \"lawn\"], p: [{30.psi|2.bar}, {40.psi|3.bar}] })")
-                    .about("columns")
-                    .into())
-            }
-        };
-        Table::of_series(columns.into_iter().map(column).collect::<Answer<_>>()?).map_err(raise)
+    pub fn table_of_columns(call: NativeCallContext, columns: Map) -> Result<Table, Box<EvalAltResult>> {
+        of_columns(as_written(&call, columns)?)
     }
 
     /// A new table of the rows in which a comparison of columns is true, or for which a closure gives true.
@@ -242,6 +240,30 @@ mod functions {
     pub fn anti_join(table: Table, other: Table, on: Dynamic) -> Result<Table, Box<EvalAltResult>> {
         table.join(&other, &refs(&as_names(&on, "anti_join")?), Join::Anti).map_err(raise)
     }
+}
+
+/// A column of a list: its name and its cells.
+fn named_column(value: &Dynamic) -> Answer<(String, Dynamic)> {
+    let pair = value.read_lock::<Array>().filter(|pair| pair.len() == 2).map(|pair| (pair[0].clone(), pair[1].clone()));
+    let named = pair.and_then(|(name, cells)| Some((name.as_immutable_string_ref().ok()?.to_string(), cells)));
+    named.ok_or_else(|| {
+        let error = ScriptError::new(format!("table: a column needs a name and a list, found {}", values::describe(value)));
+        error.with_hint("write [\"zone\", [\"beds\", \"lawn\"]] for each column").about("rows").into()
+    })
+}
+
+fn of_columns(columns: Vec<(String, Dynamic)>) -> Answer<Table> {
+    let column = |(name, value): (String, Dynamic)| match operand(&value, "table")? {
+        Operand::Column(series) => Ok((name, series)),
+        Operand::Value(_) => {
+            let error = ScriptError::new(format!("table: column '{name}' must be a list, found {}", values::describe(&value)));
+            Err(error
+                .with_hint("write table(#{ zone: [\"beds\", \"lawn\"], p: [{30.psi|2.bar}, {40.psi|3.bar}] })")
+                .about("columns")
+                .into())
+        }
+    };
+    Table::of_series(columns.into_iter().map(column).collect::<Answer<_>>()?).map_err(raise)
 }
 
 /// A table sorted by columns, each in its order or all in one.
