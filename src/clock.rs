@@ -115,7 +115,9 @@ mod tests {
         ] {
             assert_eq!(read_ns(text).map(seconds_of), Some(seconds), "{text}");
         }
-        for wrong in ["", "5", "24:00", "05:60", "05:030", "-1:00", "0:30 AM", "13:00 PM", "5:30 XM", "1:2:3:4", "1:2:", "5:30:1.", "é:1"] {
+        for wrong in
+            ["", "5", "24:00", "05:60", "05:030", "-1:00", "0:30 AM", "13:00 PM", "5:30 XM", "1:2:3:4", "1:2:", "5:30:1.", "é:1"]
+        {
             assert_eq!(read_ns(wrong), None, "{wrong}");
         }
         assert_eq!(read_any_ns("24:10").map(seconds_of), Some(87_000.0));

@@ -90,17 +90,36 @@ fn the_bytes_of_a_saved_sweep_are_the_same_for_any_number_of_threads() {
     for n in [1, 2, 5] {
         let table = sweep(&garden, &axes, &["berries"], &threads(n)).expect("a table");
         let (kept, streamed) = (home.path().join("kept.parquet"), home.path().join("streamed.parquet"));
-        table.write(&Place::at(&kept).expect("a place"), UnitSystem::AsWritten, &Origin::default()).expect("written");
+        let made = Origin { study: Some("study.rhai".into()), seeds: vec![7] };
+        table.write(&Place::at(&kept).expect("a place"), UnitSystem::AsWritten, &made).expect("written");
         let place = Place::at(&streamed).expect("a place");
-        let cases = sweep_to(&place, UnitSystem::AsWritten, &garden, &axes, &["berries"], &threads(n)).expect("written");
+        let options = SweepOptions { origin: Some(&made), ..threads(n) };
+        let cases = sweep_to(&place, UnitSystem::AsWritten, &garden, &axes, &["berries"], &options).expect("written");
         assert_eq!((table.rows(), cases), (18_000, 18_000));
         let read = Table::read(&streamed).expect("a table");
         assert_eq!(read.without(&["reason"]).expect("others"), Table::read(&kept).expect("a table"));
+        // Both files say the same of themselves, but for the column of reasons.
+        let (mut notes, mut own) = (notes_of(&streamed), notes_of(&kept));
+        let columns = notes["columns"].take();
+        let columns = columns.as_array().expect("columns");
+        assert_eq!(columns.last().map(|last| last["name"].clone()), Some("reason".into()));
+        assert_eq!(serde_json::Value::from(columns[..columns.len() - 1].to_vec()), own["columns"].take());
+        assert_eq!(notes, own);
+        assert_eq!((own["study"].as_str(), own["seeds"][0].as_u64()), (Some("study.rhai"), Some(7)));
         files.push((std::fs::read(&kept).expect("bytes"), std::fs::read(&streamed).expect("bytes")));
     }
     assert!(files.windows(2).all(|pair| pair[0] == pair[1]));
     let names: Vec<_> = std::fs::read_dir(home.path()).expect("a folder").collect();
     assert_eq!(names.len(), 2, "no unfinished file is left");
+}
+
+/// What a parquet file says of itself under the key `hosewright`: the text that follows the key in its footer.
+fn notes_of(path: &std::path::Path) -> serde_json::Value {
+    let bytes = std::fs::read(path).expect("bytes");
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    let start = text.rfind("{\"columns\"").or_else(|| text.rfind("{\"version\"")).expect("notes");
+    let mut values = serde_json::Deserializer::from_str(&text[start..]).into_iter();
+    values.next().expect("a value").expect("JSON")
 }
 
 #[test]

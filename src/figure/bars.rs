@@ -286,14 +286,7 @@ fn beside(text: &str, value: f64, rect: &Rect, stand: Stand) -> Text {
     Text::new(text, at, NOTE_SIZE, anchor, INK)
 }
 
-fn describe(
-    values: &Axis,
-    name_title: &str,
-    names: &[String],
-    series: &[BarSeries],
-    bars: &[Bar],
-    notes: &[String],
-) -> String {
+fn describe(values: &Axis, name_title: &str, names: &[String], series: &[BarSeries], bars: &[Bar], notes: &[String]) -> String {
     let mut text = format!("Bars of {} by {name_title}.", values.title());
     for bar in bars.iter().take(MOST_PRINTED) {
         let of = if series.len() > 1 { format!(", {}", words(&series[bar.series].name)) } else { String::new() };

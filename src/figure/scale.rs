@@ -145,7 +145,7 @@ mod tests {
     #[test]
     fn an_axis_of_times_of_the_day_does_not_reach_for_midnight() {
         let axis = Axis::new("start").clocks();
-        assert_eq!(choose_range(&[5.5, 21.25], &axis, Fit::Rounded, 8), (3.0, 24.0));
+        assert_eq!(choose_range(&[5.5, 21.25], &axis, Fit::Rounded, 8), (4.0, 22.0));
         assert_eq!(choose_range(&[5.5, 21.25], &axis, Fit::Snug, 8), (5.5, 21.25));
         assert_eq!(choose_range(&[6.0], &axis, Fit::Snug, 8), (5.5, 6.5));
         let scale = Scale { kind: AxisScale::Clock, low: 5.5, high: 7.0, pixels: (0.0, 1.0) };

@@ -40,7 +40,8 @@ pub(super) fn linear(low: f64, high: f64, most: usize) -> Vec<Tick> {
 
 /// Steps of an axis of times of the day, in seconds.
 const CLOCK_STEPS_S: [f64; 17] = [
-    1.0, 5.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0, 10_800.0, 14_400.0, 21_600.0, 43_200.0, 86_400.0,
+    1.0, 5.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0, 10_800.0, 14_400.0, 21_600.0, 43_200.0,
+    86_400.0,
 ];
 
 /// Ticks of an axis of times of the day from `low` to `high`, hours after midnight, as many as possible but at most `most`.

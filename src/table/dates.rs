@@ -41,21 +41,21 @@ impl DatePart {
 }
 
 impl TableColumn {
-    /// That part of each date; the time of the day also of each time since a midnight. Errors: no dates.
+    /// That part of each date; the time of the day also of each time since a midnight and of texts such as `5:30 AM`. Errors: no dates, a text
+    /// that is no time of day.
     pub fn date_part(&self, part: DatePart) -> Result<TableColumn, TableError> {
-        if let (ColumnKind::Quantity { dimension: dim::TIME, .. }, DatePart::Clock) = (self.kind(), part) {
-            return self.of_day();
+        match (part, self.kind()) {
+            (DatePart::Clock, ColumnKind::Quantity { dimension: dim::TIME, .. }) => return self.of_day(),
+            (DatePart::Clock, ColumnKind::Text) => return self.clocks_in_texts(),
+            _ => {}
         }
         self.dates("part of a date")?;
         let cells = self.cells().map(|cell| if let Cell::Date(date) = cell { part.of(date) } else { Cell::Missing });
         TableColumn::of_cells(self.name(), cells)
     }
 
-    /// The time of the day of each date, text such as `5:30 AM` or time since a midnight. Errors: a text that is none, other kinds.
-    pub fn clock(&self) -> Result<TableColumn, TableError> {
-        if self.kind() != ColumnKind::Text {
-            return self.date_part(DatePart::Clock);
-        }
+    /// Texts read as times of the day. Errors: a text that is none.
+    fn clocks_in_texts(&self) -> Result<TableColumn, TableError> {
         let mut seconds = Vec::with_capacity(self.len());
         for (row, text) in self.values().str()?.iter().enumerate() {
             let time = text.map(|text| clock::read_ns(text).map(clock::seconds_of).ok_or(text)).transpose();

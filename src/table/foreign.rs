@@ -14,7 +14,7 @@ use polars_parquet::read::{ParquetType, infer_schema};
 pub(super) enum Meaning {
     /// What is read.
     AsRead,
-    /// Spans of time, in units of so many seconds.
+    /// Spans of time, in units of that length.
     Spans { seconds: f64 },
     /// Moments of all the world, which are local times of this zone.
     Zone(String),
@@ -108,9 +108,14 @@ mod tests {
 
     #[test]
     fn numbers_of_two_bytes_are_those_of_the_standard() {
-        for (bits, value) in
-            [(0x3C00u16, 1.0), (0xC000, -2.0), (0x7BFF, 65_504.0), (0x0001, 2f64.powi(-24)), (0x3555, 0.333_251_953_125), (0, 0.0)]
-        {
+        for (bits, value) in [
+            (0x3C00u16, 1.0),
+            (0xC000, -2.0),
+            (0x7BFF, 65_504.0),
+            (0x0001, 2f64.powi(-24)),
+            (0x3555, 0.333_251_953_125),
+            (0, 0.0),
+        ] {
             assert_eq!(half(bits.to_le_bytes()), value);
         }
         assert_eq!(half(0x7C00u16.to_le_bytes()), f64::INFINITY);

@@ -2,9 +2,9 @@
 //!
 //! Written here since the grouping of the table library has no fixed order and distinguishes numbers that differ in the last bit.
 
+use super::twelve_digits;
 use super::{Aggregate, Cell, ColumnKind, Table, TableColumn, TableError};
 use crate::limits::{self, Steps};
-use super::twelve_digits;
 use foldhash::fast::RandomState;
 use std::collections::HashMap;
 

@@ -15,7 +15,9 @@ pub(super) const SENTINEL: f64 = -9999.0;
 pub(super) enum Guess {
     Numbers,
     Flags,
-    Dates { clock: bool },
+    Dates {
+        clock: bool,
+    },
     /// Times of the day.
     Clocks,
     Texts,

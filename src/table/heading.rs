@@ -108,7 +108,9 @@ pub(super) fn heading(name: &str, kind: ColumnKind, marked: bool, system: UnitSy
     };
     match bracket {
         Some(bracket) => format!("{name} [{bracket}]"),
-        None if name.ends_with(']') || (kind.is_numeric() && !kind.is_clock() && loose_unit(name).is_some()) => format!("{name} []"),
+        None if name.ends_with(']') || (kind.is_numeric() && !kind.is_clock() && loose_unit(name).is_some()) => {
+            format!("{name} []")
+        }
         None => name.to_string(),
     }
 }

@@ -62,8 +62,8 @@ fn column_names(column: &TableColumn, rows: &[usize]) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::table::Column;
     use crate::quantity::{Preference, dim};
+    use crate::table::Column;
     use crate::table::samples::{sweep, unit};
 
     #[test]

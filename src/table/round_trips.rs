@@ -9,7 +9,7 @@ use proptest::option;
 use proptest::prelude::*;
 
 const NAME: &str = "#?[a-c.,;\"\\[\\]() _#\u{e9}\n]{1,8}(_m| \\(m\\))?";
-const TEXT: &str = "(true|12|NA|-9999|2026-07-01|[a-c,\"\r\n \u{e9}]{0,5})";
+const TEXT: &str = "(true|12|NA|-9999|2026-07-01|05:30|[a-c,\"\r\n \u{e9}]{0,5})";
 
 fn values(n_rows: usize) -> impl Strategy<Value = Values> {
     let number = prop_oneof![-1e6..1e6, -1.0..1.0, Just(0.0), -1e-12..1e-12, Just(4e15)];
@@ -31,7 +31,17 @@ fn values(n_rows: usize) -> impl Strategy<Value = Values> {
             ms: ms.into_iter().map(|ms| ms.map(|ms| if clock { ms } else { ms.div_euclid(DAY_MS) * DAY_MS })).collect(),
             clock,
         });
-    prop_oneof![written, plain, texts, flags, dates]
+    let times = prop_oneof![
+        vec(option::of(0i64..86_400_000_000_000), n_rows),
+        vec(option::of((0i64..1440).prop_map(|minutes| minutes * 60_000_000_000)), n_rows),
+        vec(option::of(-200_000_000_000_000i64..200_000_000_000_000), n_rows),
+    ];
+    let clocks = times.prop_map(|ns| Values::Quantities {
+        si: ns.into_iter().map(|ns| ns.map(crate::clock::seconds_of)).collect(),
+        dimension: dim::TIME,
+        preference: Preference::Clock,
+    });
+    prop_oneof![written, plain, texts, flags, dates, clocks]
 }
 
 fn tables() -> impl Strategy<Value = Table> {
@@ -97,6 +107,35 @@ proptest! {
         let back = Table::read(&path).map_err(|error| TestCaseError::fail(error.to_string()))?;
         prop_assert_eq!(difference(&table, &back), None);
     }
+}
+
+#[test]
+fn times_of_the_day_stay_what_they_are_in_every_file() {
+    let column = |seconds: [Option<f64>; 3]| Column {
+        name: "start_h".into(),
+        values: Values::Quantities { si: seconds.to_vec(), dimension: dim::TIME, preference: Preference::Clock },
+    };
+    let of_day = column([Some(19_800.0), None, Some(86_399.25)]);
+    let beyond = column([Some(-600.0), None, Some(87_000.0)]);
+    let home = tempfile::tempdir().expect("a folder");
+    for ending in ["csv", "json", "parquet"] {
+        for (of_the_day, column) in [(true, &of_day), (false, &beyond)] {
+            let path = home.path().join(format!("t.{ending}"));
+            let table = Table::new(vec![column.clone()]).expect("a table");
+            table.write(&Place::at(&path).expect("a place"), UnitSystem::Us, &Origin::default()).expect("written");
+            let back = Table::read(&path).expect("a table");
+            assert_eq!(difference(&table, &back), None);
+            // A parquet file has no times before and after the day; they are hours there.
+            let is_clock = back.kind("start_h").expect("a column").is_clock();
+            assert_eq!(is_clock, of_the_day || ending != "parquet", "{ending}");
+        }
+    }
+    let path = home.path().join("pieces.parquet");
+    let mut file =
+        super::TableFile::create(&Place::at(&path).expect("a place"), UnitSystem::Us, &Origin::default()).expect("a file");
+    file.push(&Table::new(vec![of_day]).expect("a table")).expect("rows");
+    let error = file.push(&Table::new(vec![beyond]).expect("a table")).unwrap_err();
+    assert_eq!(error.to_string(), "column 'start_h' of the file holds times of the day, and -00:10 is none");
 }
 
 #[test]

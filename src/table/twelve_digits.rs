@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 
 /// Digits that count.
 const DIGITS: i32 = 12;
-/// The smallest whole number of so many digits, and the first one of more.
+/// The smallest whole number of twelve digits, and the first one of more.
 const LEAST: f64 = 1e11;
 const BEYOND: f64 = 1e12;
 /// Powers of ten from -POWERS to POWERS, within which numbers are scaled.

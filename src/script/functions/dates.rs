@@ -2,7 +2,7 @@
 //!
 //! The calendar is in `crate::moment`.
 
-use super::tables::{operand, wanted, wishes_in, wishes_of};
+use super::tables::{as_wanted, operand, wishes_in, wishes_of};
 use crate::moment::{DateOrder, Moment, Period};
 use crate::operation::time_in_words;
 use crate::quantity::{Quantity, dim};
@@ -104,14 +104,16 @@ fn of_day(time: &Dynamic) -> Answer<Dynamic> {
         return Ok(Dynamic::UNIT);
     }
     match operand(time, "clock")? {
-        Operand::Column(column) => Ok(Dynamic::from(column.clock().map_err(raise)?)),
-        Operand::Value(cell) => match TableColumn::of_cells("time", [cell]).and_then(|column| column.clock()) {
-            Ok(column) => cell_value(&column.cell(0)),
-            Err(_) => {
-                let error = ScriptError::new(format!("{} is no time of day", describe(time))).about("time");
-                Err(error.with_hint("write hours and minutes, as in clock(\"05:30\")").into())
+        Operand::Column(column) => Ok(Dynamic::from(column.date_part(DatePart::Clock).map_err(raise)?)),
+        Operand::Value(cell) => {
+            match TableColumn::of_cells("time", [cell]).and_then(|column| column.date_part(DatePart::Clock)) {
+                Ok(column) => cell_value(&column.cell(0)),
+                Err(_) => {
+                    let error = ScriptError::new(format!("{} is no time of day", describe(time))).about("time");
+                    Err(error.with_hint("write hours and minutes, as in clock(\"05:30\")").into())
+                }
             }
-        },
+        }
     }
 }
 
@@ -216,13 +218,13 @@ mod functions {
     ) -> Result<Table, Box<EvalAltResult>> {
         let wishes = wishes_of(&call, wanted, "resample")?;
         let period = super::period(period, "resample")?;
-        table.resampled(dates, period, &super::wanted(&wishes)).map_err(|error| raise_about(error, "dates"))
+        table.resampled(dates, period, &as_wanted(&wishes)).map_err(|error| raise_about(error, "dates"))
     }
 
     #[rhai_fn(name = "resample", return_raw)]
     pub fn resample_listed(table: Table, dates: &str, period: &str, wanted: Array) -> Result<Table, Box<EvalAltResult>> {
         let wishes = wishes_in(&wanted, "resample")?;
         let period = super::period(period, "resample")?;
-        table.resampled(dates, period, &super::wanted(&wishes)).map_err(|error| raise_about(error, "dates"))
+        table.resampled(dates, period, &as_wanted(&wishes)).map_err(|error| raise_about(error, "dates"))
     }
 }

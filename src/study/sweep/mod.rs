@@ -36,6 +36,8 @@ pub struct SweepOptions<'a> {
     pub keep_what_is_done: bool,
     /// Called now and then.
     pub progress: Option<OnProgress<'a>>,
+    /// What made the cases, for those who find a file of them.
+    pub origin: Option<&'a Origin>,
 }
 
 /// The cases of a sweep that are solved.
@@ -113,7 +115,7 @@ impl SweepPlan<'_> {
         system: UnitSystem,
         options: &SweepOptions,
     ) -> Result<usize, SweepError> {
-        let mut file = TableFile::create(place, system, &Origin::default())?;
+        let mut file = TableFile::create(place, system, options.origin.unwrap_or(&Origin::default()))?;
         self.each_chunk(cases.clone(), GROUP_BLOCKS, options, |table| file.push(&table))?;
         if cases.is_empty() {
             file.push(&worker::Worker::new(self).table(cases.start..cases.start)?)?;

@@ -99,8 +99,9 @@ impl Operand {
         let (Operand::Value(Cell::Text(text)), Operand::Column(column)) = (self, other) else { return self.clone() };
         let read = match column.kind {
             ColumnKind::Date { .. } => Moment::read(text, DateOrder::YearMonthDay).map(Cell::Date),
-            ColumnKind::Quantity { dimension, preference } if column.kind.is_clock() => clock::read_ns(text)
-                .map(|ns| Cell::Quantity(Quantity { si: clock::seconds_of(ns), dimension, preference })),
+            ColumnKind::Quantity { dimension, preference } if column.kind.is_clock() => {
+                clock::read_ns(text).map(|ns| Cell::Quantity(Quantity { si: clock::seconds_of(ns), dimension, preference }))
+            }
             _ => None,
         };
         read.map_or_else(|| self.clone(), Operand::Value)

@@ -110,7 +110,9 @@ fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptio
     let progress = Progress::new(context, cases);
     let report = |done: usize| progress.report(done);
     let keep_what_is_done = context.keeps_partial_tables();
-    run(&SweepOptions { threads: context.threads(), keep_what_is_done, progress: Some(&report) }).map_err(raise_as("sweep"))
+    let origin = context.origin();
+    let options = SweepOptions { threads: context.threads(), keep_what_is_done, progress: Some(&report), origin: Some(&origin) };
+    run(&options).map_err(raise_as("sweep"))
 }
 
 fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: Option<&[String]>) -> Answer<Saved> {

@@ -152,21 +152,22 @@ mod functions {
 
 fn grouped(table: &Table, columns: &Dynamic, wishes: &[Wish]) -> Answer<Table> {
     let names = as_names(columns, "group_by")?;
-    table.aggregated(&refs(&names), &wanted(wishes)).map_err(raise)
+    table.aggregated(&refs(&names), &as_wanted(wishes)).map_err(raise)
 }
 
 /// A new column with the column and the aggregate that it is made of.
 pub type Wish = (String, String, Aggregate);
 
 /// Wishes as the tables take them.
-pub fn wanted(wishes: &[Wish]) -> Vec<Wanted<'_>> {
+pub fn as_wanted(wishes: &[Wish]) -> Vec<Wanted<'_>> {
     wishes.iter().map(|(name, column, what)| (name.as_str(), column.as_str(), *what)).collect()
 }
 
 /// The wishes of a map, in the order in which the script writes them.
 pub fn wishes_of(call: &NativeCallContext, map: Map, word: &str) -> Answer<Vec<Wish>> {
     let one = |(name, value): (String, Dynamic)| {
-        let (column, what) = wish(&name, &value, word)?;
+        let list = value.read_lock::<Array>().map(|list| list.clone()).unwrap_or_default();
+        let (column, what) = wish(&name, &list, "[\"p\", \"min\"] or [\"p\", \"quantile\", 0.9]", word)?;
         Ok((name, column, what))
     };
     as_written(call, map)?.into_iter().map(one).collect()
@@ -181,15 +182,15 @@ pub fn wishes_in(list: &Array, word: &str) -> Answer<Vec<Wish>> {
             let what = format!("{word}: a new column needs a name, a column and what is asked of it, found {}", describe(value));
             return Err(ScriptError::new(what).with_hint("write [\"lowest\", \"p\", \"min\"] for each").about("wanted").into());
         };
-        let (column, what) = wish(&name, &items[1..].to_vec().into(), word)?;
+        let form = "[\"lowest\", \"p\", \"min\"] or [\"high\", \"p\", \"quantile\", 0.9]";
+        let (column, what) = wish(&name, &items[1..], form, word)?;
         Ok((name, column, what))
     };
     list.iter().map(one).collect()
 }
 
-/// The column and the aggregate in `["p", "min"]` or `["p", "quantile", 0.9]`.
-fn wish(name: &str, value: &Dynamic, word: &str) -> Answer<(String, Aggregate)> {
-    let list = value.read_lock::<Array>().map(|list| list.clone()).unwrap_or_default();
+/// The column and the aggregate in `["p", "min"]` or `["p", "quantile", 0.9]`; `form` says how the whole is written.
+fn wish(name: &str, list: &[Dynamic], form: &str, word: &str) -> Answer<(String, Aggregate)> {
     let text = |value: &Dynamic| value.as_immutable_string_ref().map(|text| text.to_string()).ok();
     let found = list.first().and_then(text).zip(list.get(1).and_then(text));
     match (found, list.get(2)) {
@@ -198,8 +199,8 @@ fn wish(name: &str, value: &Dynamic, word: &str) -> Answer<(String, Aggregate)> 
             Ok((column, Aggregate::Quantile(expect_number(fraction, &format!("{word}: fraction"))?)))
         }
         _ => {
-            let what = format!("{word}: '{name}' needs a column and what is asked of it, found {}", describe(value));
-            Err(ScriptError::new(what).with_hint("write [\"p\", \"min\"] or [\"p\", \"quantile\", 0.9]").about("wanted").into())
+            let what = format!("{word}: the new column '{name}' needs a column and what is asked of it");
+            Err(ScriptError::new(what).with_hint(format!("write {form}")).about("wanted").into())
         }
     }
 }

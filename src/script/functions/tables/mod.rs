@@ -11,7 +11,7 @@ mod rows; // functions that choose and join rows
 
 pub use calculated::operand;
 pub use cells::{WholeTable, as_written, map_row, no_map, value_cell};
-pub use columns::{wanted, wishes_in, wishes_of};
+pub use columns::{as_wanted, wishes_in, wishes_of};
 
 use crate::report::Saved;
 use crate::script::language::calling::look_of;

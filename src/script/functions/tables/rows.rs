@@ -32,7 +32,7 @@ mod functions {
     #[rhai_fn(return_raw)]
     pub fn table(call: NativeCallContext, rows: Array) -> Result<Table, Box<EvalAltResult>> {
         if rows.first().is_some_and(|first| first.is::<Array>()) {
-            return of_columns(rows.iter().map(named_column).collect::<Answer<_>>()?);
+            return of_columns(rows.iter().enumerate().map(named_column).collect::<Answer<_>>()?);
         }
         let written = match rows.first().and_then(|first| first.read_lock::<Map>()) {
             Some(first) => order_written(&call, &first)?,
@@ -242,12 +242,12 @@ mod functions {
     }
 }
 
-/// A column of a list: its name and its cells.
-fn named_column(value: &Dynamic) -> Answer<(String, Dynamic)> {
+/// A column of a list, by its place: its name and its cells.
+fn named_column((place, value): (usize, &Dynamic)) -> Answer<(String, Dynamic)> {
     let pair = value.read_lock::<Array>().filter(|pair| pair.len() == 2).map(|pair| (pair[0].clone(), pair[1].clone()));
     let named = pair.and_then(|(name, cells)| Some((name.as_immutable_string_ref().ok()?.to_string(), cells)));
     named.ok_or_else(|| {
-        let error = ScriptError::new(format!("table: a column needs a name and a list, found {}", values::describe(value)));
+        let error = ScriptError::new(format!("table: column {} of the list is not a name with a list", place + 1));
         error.with_hint("write [\"zone\", [\"beds\", \"lawn\"]] for each column").about("rows").into()
     })
 }
