@@ -38,6 +38,11 @@ const NO_UNITS: [&str; 8] = ["in", "min", "a", "t", "d", "day", "days", "C"];
 /// A column of times of the day.
 pub(super) const CLOCKS: ColumnKind = ColumnKind::Quantity { dimension: dim::TIME, preference: Preference::Clock };
 
+/// What times of the day become in a file that has no place for times after midnight.
+pub(super) fn hours() -> ColumnKind {
+    ColumnKind::Quantity { dimension: dim::TIME, preference: Preference::written_in("h") }
+}
+
 /// A heading taken apart.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Head {

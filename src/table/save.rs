@@ -5,12 +5,12 @@
 use super::build::frame_column;
 use super::csv_text::field_text;
 use super::guess::{Guess, ending, guess};
-use super::heading::heading;
+use super::heading::{heading, hours};
 use super::{Cell, Column, ColumnKind, Origin, Table, TableError, TableFile, Values};
 use crate::clock;
 use crate::files::{Place, write_atomically};
 use crate::limits::{self, Ended};
-use crate::quantity::{Preference, UnitSystem, dim};
+use crate::quantity::UnitSystem;
 use polars::prelude as pl;
 use polars::prelude::{IntoColumn, NamedFrom};
 
@@ -141,11 +141,6 @@ impl Table {
             _ => Err(TableError::UnknownFile { path: place.path().display().to_string() }),
         }
     }
-}
-
-/// What times of the day become in a file that has no place for times after midnight.
-pub(super) fn hours() -> ColumnKind {
-    ColumnKind::Quantity { dimension: dim::TIME, preference: Preference::written_in("h") }
 }
 
 /// A column of times of the day. Errors: one before or after the day.

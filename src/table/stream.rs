@@ -3,8 +3,7 @@
 //! Its columns are packed by zstd. Beside the headings it holds, as JSON under the key `hosewright`, the unit and the SI factor of each
 //! column, and the study that made it; Python has it as `pyarrow.parquet.read_metadata(FILE).metadata[b"hosewright"]`.
 
-use super::heading::heading;
-use super::save::hours;
+use super::heading::{heading, hours};
 use super::{ColumnKind, Table, TableError};
 use crate::files::{FileError, Place, Unfinished, plain_reason};
 use crate::quantity::UnitSystem;
