@@ -73,3 +73,17 @@ fn first_answer_of_a_session() -> String {
     let mut session = Session::new(Folder::new("."));
     session.evaluate("head(\"x\", (1/8).inch).flow_at(40.psi)").shown().join("")
 }
+
+/// A line that a loop joins part by part: the time grows with the number of parts, not with its square.
+#[divan::bench(args = [1000, 2000, 4000], sample_count = 10)]
+fn a_line_joined_in_a_loop(bencher: Bencher, parts: usize) {
+    let study = format!(
+        "let g = supply(4.bar); for i in 0..{parts} {{ g = g >> hose(1.m, 16.mm); }}
+(g >> head(\"last\", 3.mm)).names().len()"
+    );
+    bencher.counter(ItemsCount::new(parts)).bench(|| {
+        let mut session = Session::new(Folder::new("."));
+        let outcome = session.evaluate(&study);
+        assert_eq!(outcome.shown().last().copied(), Some((parts + 2).to_string().as_str()), "{:?}", outcome.error());
+    });
+}

@@ -110,10 +110,10 @@ impl Excerpt {
     /// The garden of it, with the parameters of a garden of the same layout.
     pub fn garden(&self, whole: &Garden) -> Garden {
         if self.places.len() == whole.parts().len() {
-            return Garden { layout: Arc::clone(&self.layout), ..whole.clone() };
+            return whole.with_laid(Arc::clone(&self.layout), whole.shared_parts());
         }
         let parts: Vec<_> = self.places.iter().map(|&place| Arc::clone(&whole.parts()[place])).collect();
-        Garden { layout: Arc::clone(&self.layout), parts: Arc::new(parts), ..whole.clone() }
+        whole.with_laid(Arc::clone(&self.layout), Arc::new(parts))
     }
 
     /// The places in the whole garden of its places, in order.

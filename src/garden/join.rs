@@ -1,6 +1,6 @@
 //! Joining: parts in series, branches, loops and second sources.
 
-use super::layout::{Layout, Tail};
+use super::layout::{Laid, Layout, Tail};
 use super::{Accepted, Garden, GardenError, Surroundings};
 use crate::parts::{Part, Placing};
 use std::sync::Arc;
@@ -42,11 +42,8 @@ impl Garden {
         Merge { number_of_nodes, ..merge }.finish(Vec::new())
     }
 
-    /// This line, and downstream of it the other one.
-    ///
-    /// After a branch list, the other one goes on from all branches that are still open, joined.
-    /// Errors: no open end, a source in the middle, or two parts of one name.
-    pub fn then(&self, next: &Garden) -> Result<Garden, GardenError> {
+    /// This line, and downstream of it the other one, laid out at once. Errors as for [`Garden::then`].
+    pub(super) fn joined_with(&self, next: &Garden) -> Result<Garden, GardenError> {
         let mut merge = Merge::of(self);
         let start = merge.open_end()?;
         let tails = merge.attach(next, start)?;
@@ -95,7 +92,8 @@ impl Garden {
         let end = self.layout().places[self.find(at)?].to;
         let mut merge = Merge::of(self);
         let offset = merge.number_of_nodes;
-        merge.append(line, |node| node + offset)?;
+        merge.append(line.layout(), line.parts(), |node| node + offset)?;
+        merge.accepted = merge.accepted.and(line.accepted());
         merge.number_of_nodes += line.layout().number_of_nodes;
         let tails: Vec<Tail> = line.layout().tails.iter().map(|tail| Tail { node: tail.node + offset, ..*tail }).collect();
         merge.unite(end, &tails)?;
@@ -104,7 +102,7 @@ impl Garden {
 }
 
 /// More parts than any garden has; it keeps a loop that joins without end from using up the memory.
-const MOST_PARTS: usize = 100_000;
+pub(super) const MOST_PARTS: usize = 100_000;
 
 /// A garden in the making.
 #[derive(Clone)]
@@ -120,16 +118,32 @@ pub(super) struct Merge {
 
 impl Merge {
     pub fn of(garden: &Garden) -> Merge {
-        let layout = garden.layout();
+        let merge = Merge::of_laid(garden.layout(), garden.parts());
+        Merge { surroundings: *garden.surroundings(), accepted: garden.accepted().clone(), ..merge }
+    }
+
+    fn of_laid(layout: &Layout, parts: &[Arc<Part>]) -> Merge {
         Merge {
-            parts: garden.parts().to_vec(),
+            parts: parts.to_vec(),
             joints: layout.places.iter().map(|place| (place.from, place.to)).collect(),
             number_of_nodes: layout.number_of_nodes,
             inlet: layout.inlet,
             tails: layout.tails.clone(),
-            surroundings: *garden.surroundings(),
-            accepted: garden.accepted().clone(),
+            surroundings: Surroundings::default(),
+            accepted: Accepted::default(),
         }
+    }
+
+    /// A line and others downstream of it, one after another.
+    pub fn in_row<'a>(start: &Laid, lines: impl Iterator<Item = &'a Laid>) -> Result<Laid, GardenError> {
+        let mut merge = Merge::of_laid(&start.layout, &start.parts);
+        for line in lines {
+            let start = merge.open_end()?;
+            merge.tails = merge.attach_laid(&line.layout, &line.parts, start)?;
+        }
+        let tails = std::mem::take(&mut merge.tails);
+        let (layout, parts) = merge.laid(tails)?;
+        Ok(Laid { layout: Arc::new(layout), parts: Arc::new(parts) })
     }
 
     /// The node from which the line goes on; several open ends become one.
@@ -147,28 +161,32 @@ impl Merge {
 
     /// Puts a line downstream of a node and returns its tails.
     pub fn attach(&mut self, line: &Garden, start: usize) -> Result<Vec<Tail>, GardenError> {
-        let layout = line.layout();
+        let tails = self.attach_laid(line.layout(), line.parts(), start)?;
+        self.accepted = self.accepted.and(line.accepted());
+        Ok(tails)
+    }
+
+    fn attach_laid(&mut self, layout: &Layout, parts: &[Arc<Part>], start: usize) -> Result<Vec<Tail>, GardenError> {
         let Some(inlet) = layout.inlet else {
-            let source = (0..line.parts().len()).find(|&place| line.parts()[place].spec().placing == Placing::Source);
+            let source = (0..parts.len()).find(|&place| parts[place].spec().placing == Placing::Source);
             let (word, name) =
-                source.map_or(("part", String::new()), |place| (line.parts()[place].spec().word, line.name(place).into()));
+                source.map_or(("part", String::new()), |place| (parts[place].spec().word, layout.places[place].name.to_string()));
             return Err(GardenError::NothingBefore { what: word, name });
         };
         let offset = self.number_of_nodes;
         let map = |node: usize| if node == inlet { start } else { node + offset };
-        self.append(line, map)?;
+        self.append(layout, parts, map)?;
         self.number_of_nodes += layout.number_of_nodes;
         Ok(layout.tails.iter().map(|tail| Tail { node: map(tail.node), ..*tail }).collect())
     }
 
-    fn append(&mut self, line: &Garden, map: impl Fn(usize) -> usize) -> Result<(), GardenError> {
-        let found = self.parts.len() + line.parts().len();
+    fn append(&mut self, layout: &Layout, parts: &[Arc<Part>], map: impl Fn(usize) -> usize) -> Result<(), GardenError> {
+        let found = self.parts.len() + parts.len();
         if found > MOST_PARTS {
             return Err(GardenError::TooManyParts { found, most: MOST_PARTS });
         }
-        self.parts.extend(line.parts().iter().cloned());
-        self.accepted = self.accepted.and(line.accepted());
-        self.joints.extend(line.layout().places.iter().map(|place| (map(place.from), map(place.to))));
+        self.parts.extend(parts.iter().cloned());
+        self.joints.extend(layout.places.iter().map(|place| (map(place.from), map(place.to))));
         Ok(())
     }
 
@@ -205,6 +223,12 @@ impl Merge {
 
     /// The finished garden: nodes numbered without gaps, names unique.
     pub fn finish(self, tails: Vec<Tail>) -> Result<Garden, GardenError> {
+        let (surroundings, accepted) = (self.surroundings, self.accepted.clone());
+        let (layout, parts) = self.laid(tails)?;
+        Ok(Garden::assemble(layout, parts, surroundings, accepted))
+    }
+
+    fn laid(self, tails: Vec<Tail>) -> Result<(Layout, Vec<Arc<Part>>), GardenError> {
         let mut new_number: Vec<Option<usize>> = vec![None; self.number_of_nodes];
         let mut count = 0;
         let mut renumber = |node: usize| {
@@ -217,7 +241,7 @@ impl Merge {
         let inlet = self.inlet.map(&mut renumber);
         let tails = tails.iter().map(|tail| Tail { node: renumber(tail.node), ..*tail }).collect();
         let layout = Layout::new(joints, &self.parts, count, inlet, tails)?;
-        Ok(Garden::assemble(layout, self.parts, self.surroundings, self.accepted))
+        Ok((layout, self.parts))
     }
 }
 

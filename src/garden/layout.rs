@@ -2,7 +2,7 @@
 
 use super::lists::Lists;
 use super::place::Place;
-use crate::parts::{Kind, Placing, Spec};
+use crate::parts::{Kind, Part, Placing, Spec};
 use std::collections::HashMap;
 use std::fmt;
 use std::sync::{Arc, OnceLock};
@@ -33,6 +33,13 @@ pub struct Layout {
     by_name: OnceLock<HashMap<Arc<str>, usize>>,
     joined: OnceLock<Lists>,
     takers: OnceLock<Lists>,
+}
+
+/// Parts with the layout of where they sit.
+#[derive(Clone, Debug)]
+pub(super) struct Laid {
+    pub layout: Arc<Layout>,
+    pub parts: Arc<Vec<Arc<Part>>>,
 }
 
 /// Up to this many places a name is looked for among them one by one.

@@ -4,6 +4,7 @@
 //! `hydraulics`; here is only who is joined to whom.
 
 mod accepted;
+mod chain;
 mod changes;
 mod drawing;
 mod edit;
@@ -37,16 +38,26 @@ use crate::atmosphere::{self, AtmosphereError};
 use crate::laws::npsh::vapor_gauge_pa;
 use crate::parts::{Around, Id, Kind, Law, Part, Placing, Spec};
 use crate::water::Water;
+use chain::Shape;
+use layout::Laid;
 use std::sync::Arc;
 
 /// A network of parts, or a line that is not fed yet. Two are equal when they were joined in the same order of equal parts, in the
 /// same surroundings.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Garden {
-    layout: Arc<Layout>,
-    parts: Arc<Vec<Arc<Part>>>,
+    shape: Shape,
     surroundings: Surroundings,
     accepted: Accepted,
+}
+
+impl PartialEq for Garden {
+    fn eq(&self, other: &Garden) -> bool {
+        self.layout() == other.layout()
+            && self.parts() == other.parts()
+            && self.surroundings == other.surroundings
+            && self.accepted == other.accepted
+    }
 }
 
 /// What holds for a garden as a whole.
@@ -66,43 +77,60 @@ impl Default for Surroundings {
 
 impl Garden {
     pub(crate) fn assemble(layout: Layout, parts: Vec<Arc<Part>>, surroundings: Surroundings, accepted: Accepted) -> Garden {
-        Garden { layout: Arc::new(layout), parts: Arc::new(parts), surroundings, accepted }
+        let laid = Laid { layout: Arc::new(layout), parts: Arc::new(parts) };
+        Garden { shape: Shape::Laid(laid), surroundings, accepted }
+    }
+
+    fn shape(&self) -> &Shape {
+        &self.shape
+    }
+
+    /// The same surroundings and accepted findings around another shape.
+    fn with_shape(&self, shape: Shape) -> Garden {
+        Garden { shape, surroundings: self.surroundings, accepted: self.accepted.clone() }
+    }
+
+    /// The same with this layout and these parts.
+    fn with_laid(&self, layout: Arc<Layout>, parts: Arc<Vec<Arc<Part>>>) -> Garden {
+        self.with_shape(Shape::Laid(Laid { layout, parts }))
     }
 
     /// A copy that shares nothing with this garden, for another thread.
     pub fn detached(&self) -> Garden {
-        let parts = self.parts.iter().map(|part| Arc::new(part.detached())).collect();
-        Garden::assemble(self.layout.detached(), parts, self.surroundings, self.accepted.detached())
+        let parts = self.parts().iter().map(|part| Arc::new(part.detached())).collect();
+        Garden::assemble(self.layout().detached(), parts, self.surroundings, self.accepted.detached())
     }
 
     /// The shape of the garden: where parts sit and how they are joined.
+    #[inline]
     pub fn layout(&self) -> &Layout {
-        &self.layout
+        &self.shape.laid().layout
     }
 
     /// The layout, to be kept with other parameters.
     pub(crate) fn shared_layout(&self) -> Arc<Layout> {
-        Arc::clone(&self.layout)
+        Arc::clone(&self.shape.laid().layout)
     }
 
     /// The parts, in the order in which they were joined; `layout().places` says where each sits.
+    #[inline]
     pub fn parts(&self) -> &[Arc<Part>] {
-        &self.parts
+        &self.shape.laid().parts
     }
 
     /// The parts, to be kept with other parameters.
     pub(crate) fn shared_parts(&self) -> Arc<Vec<Arc<Part>>> {
-        Arc::clone(&self.parts)
+        Arc::clone(&self.shape.laid().parts)
     }
 
     /// What the kind of the part in a place is: asks the layout, without a look at the part itself.
     #[inline]
     pub fn spec(&self, place: usize) -> &'static Spec {
-        self.layout.spec(place)
+        self.layout().spec(place)
     }
 
     pub(crate) fn part_mut(&mut self, place: usize) -> &mut Part {
-        Arc::make_mut(&mut Arc::make_mut(&mut self.parts)[place])
+        Arc::make_mut(&mut Arc::make_mut(&mut self.shape.laid_mut().parts)[place])
     }
 
     /// The water in all parts.
@@ -155,41 +183,41 @@ impl Garden {
 
     /// The name of a part by its place.
     pub fn name(&self, place: usize) -> &str {
-        &self.layout.places[place].name
+        &self.layout().places[place].name
     }
 
     /// The place of a part by its name. Errors: an unknown name lists the nearest.
     pub fn find(&self, name: &str) -> Result<usize, GardenError> {
-        self.layout.find(name).ok_or_else(|| GardenError::UnknownName {
+        self.layout().find(name).ok_or_else(|| GardenError::UnknownName {
             name: name.to_string(),
-            known: self.layout.places.iter().map(|place| place.name.to_string()).collect(),
+            known: self.layout().places.iter().map(|place| place.name.to_string()).collect(),
         })
     }
 
     /// The part of that name. Errors as for [`Garden::find`].
     pub fn part(&self, name: &str) -> Result<&Part, GardenError> {
-        Ok(&self.parts[self.find(name)?])
+        Ok(&self.parts()[self.find(name)?])
     }
 
     /// Places of all parts of a kind, in order.
     pub fn of_kind(&self, kind: Kind) -> impl Iterator<Item = usize> + '_ {
-        (0..self.parts.len()).filter(move |&place| self.layout.kinds()[place] == kind)
+        (0..self.parts().len()).filter(move |&place| self.layout().kinds()[place] == kind)
     }
 
     /// What is around a part: the water, and the diameter of the nearest hose.
     pub fn around(&self, place: usize) -> Around {
-        let diameter_m = self.layout.diameter_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(Id::Diameter));
+        let diameter_m = self.layout().diameter_from[place].map_or(f64::NAN, |hose| self.parts()[hose].value(Id::Diameter));
         Around { water: *self.water(), diameter_m }
     }
 
     /// The law of a part where it sits.
     pub fn law_of(&self, place: usize) -> Law {
-        self.parts[place].law(&self.around(place))
+        self.parts()[place].law(&self.around(place))
     }
 
     /// Places of all parts whose kind is so, in order.
     pub fn of_spec(&self, is_so: impl Fn(&Spec) -> bool) -> impl Iterator<Item = usize> {
-        (0..self.parts.len()).filter(move |&place| is_so(self.spec(place)))
+        (0..self.parts().len()).filter(move |&place| is_so(self.spec(place)))
     }
 
     /// Places of the parts that add pressure while they run.
@@ -226,7 +254,7 @@ impl Garden {
     ///
     /// Errors: a name that is no valve, or a garden that nothing feeds.
     pub fn opened(&self, zones: &[&str]) -> Result<Vec<bool>, GardenError> {
-        let mut open: Vec<bool> = self.layout.kinds().iter().map(|kind| !kind.spec().traits.opens).collect();
+        let mut open: Vec<bool> = self.layout().kinds().iter().map(|kind| !kind.spec().traits.opens).collect();
         for zone in zones {
             open[self.valve(zone)?] = true;
         }
@@ -236,7 +264,7 @@ impl Garden {
     /// The place of the valve of a zone. Errors: a name that is no valve.
     pub fn valve(&self, zone: &str) -> Result<usize, GardenError> {
         let valves = || self.valves().map(|place| self.name(place).to_string()).collect::<Vec<_>>();
-        let Some(place) = self.layout.find(zone) else {
+        let Some(place) = self.layout().find(zone) else {
             return Err(GardenError::UnknownZone { name: zone.to_string(), valves: valves() });
         };
         let spec = self.spec(place);

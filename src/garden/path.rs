@@ -105,7 +105,7 @@ impl Garden {
         let old = self.layout();
         let joints = old.places.iter().map(|place| (place.from, place.to)).collect();
         let layout = super::Layout::new(joints, self.parts(), old.number_of_nodes, old.inlet, old.tails.clone())?;
-        Ok(Garden { layout: std::sync::Arc::new(layout), ..self })
+        Ok(self.with_laid(std::sync::Arc::new(layout), self.shared_parts()))
     }
 }
 

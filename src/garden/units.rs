@@ -10,13 +10,13 @@ impl Garden {
     /// The units in which the garden was given, metric or US: those of the pressure of its first supply, else of the first value of a
     /// source (the level of a tank), else of most of its values; US where nothing was given in a unit of one system.
     pub fn units(&self) -> UnitSystem {
-        let sources = || self.parts.iter().filter(|part| part.spec().placing == Placing::Source);
+        let sources = || self.parts().iter().filter(|part| part.spec().placing == Placing::Source);
         let pressure = |part: &Part| told(part).find(|(dimension, _)| *dimension == dim::PRESSURE).map(|(_, metric)| metric);
         let by_source =
             sources().find_map(|part| pressure(part)).or_else(|| sources().find_map(|part| Some(told(part).next()?.1)));
         let metric = by_source.unwrap_or_else(|| {
             let (metric, us) = self
-                .parts
+                .parts()
                 .iter()
                 .flat_map(|part| told(part))
                 .fold((0, 0), |(metric, us), (_, is_metric)| if is_metric { (metric + 1, us) } else { (metric, us + 1) });

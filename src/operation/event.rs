@@ -48,6 +48,10 @@ pub enum EventKind {
     FaultBegins,
     /// A part that failed works again.
     FaultEnds,
+    /// The static pressure of a supply rises by the clock, to the level of this number.
+    MainRises(usize),
+    /// The static pressure of a supply falls by the clock, to the level of this number.
+    MainFalls(usize),
 }
 
 impl EventKind {
@@ -67,6 +71,16 @@ impl EventKind {
             EventKind::BarrelServes => "has water again",
             EventKind::FaultBegins => "fails",
             EventKind::FaultEnds => "works again",
+            EventKind::MainRises(_) => "pressure rises",
+            EventKind::MainFalls(_) => "pressure falls",
+        }
+    }
+
+    /// The level by the clock to which the static pressure of a supply goes.
+    pub fn level(self) -> Option<usize> {
+        match self {
+            EventKind::MainRises(level) | EventKind::MainFalls(level) => Some(level),
+            _ => None,
         }
     }
 }

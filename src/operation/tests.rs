@@ -585,6 +585,11 @@ fn a_main_has_its_pressure_by_the_clock_on_each_day() {
     closes(&log);
     // 300 s at 64 psi and 600 s at a quarter of that, with half the flow, on both days.
     assert_relative_eq!(log.water_m3(of(&log, "bed")).expect("tracked") / GPM, 2.0 * (2.0 * 300.0 + 600.0), max_relative = 1e-6);
+    let changes = log.events().iter().filter_map(|event| Some((event.time_s / HOUR_S, event.kind, event.kind.level()?)));
+    let (low, high) = (1.0 + 300.0 / 3600.0, 20.0);
+    let (falls, rises) = (EventKind::MainFalls(0), EventKind::MainRises(1));
+    let expected = [(low, falls, 0), (high, rises, 1), (24.0 + low, falls, 0), (24.0 + high, rises, 1)];
+    assert_eq!(changes.collect::<Vec<_>>(), expected);
     assert_relative_eq!(garden.lowest_static().expect("by the clock").si, 16.0 * PSI, max_relative = 1e-12);
     assert!(main.with_clock(&[(0.0, 0.0)]).is_err());
     assert!((*free_valve("beds").parts()[0]).clone().with_clock(&[(0.0, PSI)]).is_err());

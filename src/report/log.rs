@@ -26,13 +26,19 @@ pub fn events(log: &Log, names: Option<&[String]>) -> Result<Table, ReportError>
     let asked = |place: usize| places.as_ref().is_none_or(|places| places.contains(&place));
     let events: Vec<_> = log.events().iter().filter(|event| asked(event.place)).collect();
     let moments_s: Vec<f64> = events.iter().map(|event| event.time_s).collect();
-    Ok(Table::new(vec![
+    let mut columns = vec![
         Column::texts("at", log.schedule.moments(&moments_s)),
         // In seconds, so that no digit is lost however long the run is.
         given_by(&log.garden, "time", moments_s.iter().map(|&time_s| Some(time_s)), dim::TIME),
         Column::texts("part", events.iter().map(|event| log.garden.name(event.place))),
         Column::texts("event", events.iter().map(|event| event.kind.words())),
-    ])?)
+    ];
+    let levels: Vec<Option<f64>> =
+        events.iter().map(|event| Some(log.garden.parts()[event.place].clock().get(event.kind.level()?)?.1)).collect();
+    if levels.iter().any(Option::is_some) {
+        columns.push(given_by(&log.garden, "static_pressure", levels, dim::PRESSURE));
+    }
+    Ok(Table::new(columns)?)
 }
 
 fn places_of(log: &Log, names: &[String]) -> Result<Vec<usize>, ReportError> {

@@ -107,7 +107,7 @@ impl Run {
                     }
                     self.set_open(place);
                 }
-                Turned::Main(which, level) => self.setting.mains[which] = level,
+                Turned::Main(which, level) => self.set_main(which, level),
                 Turned::Fault(index) => {
                     self.setting.faults[index] = turn.on == Way::On;
                     let place = self.machine.faults[index].0;
@@ -121,6 +121,18 @@ impl Run {
                     self.drive_without_switch(place);
                 }
             }
+        }
+    }
+
+    /// Gives a supply the pressure of this level of its clock.
+    fn set_main(&mut self, which: usize, level: usize) {
+        let before = std::mem::replace(&mut self.setting.mains[which], level);
+        let garden = &self.machine.plant.garden;
+        let Some(place) = by_clock(garden).nth(which) else { return };
+        let clock = garden.parts()[place].clock();
+        let (from_pa, to_pa) = (clock[before].1, clock[level].1);
+        if to_pa != from_pa {
+            self.event(place, if to_pa > from_pa { EventKind::MainRises(level) } else { EventKind::MainFalls(level) });
         }
     }
 

@@ -97,8 +97,9 @@ fn is_money(dimension: Dimension) -> bool {
 #[export_module]
 mod functions {
     /// What is the cheapest cure? Tries every single change and every pair of changes with parts of a stock, each with a price, and lists those that
-    /// remove findings, the cheapest cure first: other hoses in the place of old ones or parallel to them, other heads or nozzles, pumps, regulators, check
-    /// and relief valves where they make sense, and settings of the pressure switch. The options are a `budget`, names in `keep` of parts that stay, and
+    /// remove findings, the cheapest cure first: other hoses in the place of old ones or parallel to them, other heads, one or all of a zone, pumps,
+    /// regulators, check and relief valves where they make sense, with a valve in the stock zones split into two (their common way in hoses of
+    /// the stock), and settings of regulators and of the pressure switch. The options are a `budget`, names in `keep` of parts that stay, and
     /// `zones` with the sets of zones to judge; by default each zone by itself. `.table` has for each remedy the findings that it removes and
     /// brings, pressures before and after, and in `script` the line that makes the change; `.garden` is the garden with the first remedy.
     ///
@@ -129,5 +130,44 @@ mod functions {
     #[rhai_fn(name = "remedies", return_raw)]
     pub fn remedies(call: NativeCallContext, garden: Garden, stock: Array) -> Result<Found, Box<EvalAltResult>> {
         search(&call, &garden, &stock, &Map::new())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::Folder;
+    use crate::script::Session;
+
+    /// Every line that is told makes the garden that was judged.
+    #[test]
+    fn each_line_of_script_runs_and_makes_the_same_garden() {
+        let stock = "let stock = [valve(\"spare\").price(20.USD), hose(100.ft, (3/4).inch).price(45.USD), head(\"small\", (3/32).inch)\
+            .operating_range(30.psi, 60.psi).price(6.USD), regulator(40.psi).price(15.USD)];";
+        let tap = "let ranged = |name, nozzle| head(name, nozzle).operating_range(30.psi, 45.psi);
+            let garden = supply(70.psi).measured(40.psi, 8.gpm) >> backflow_preventer() >> hose(60.ft, (5/8).inch).named(\"feed\")";
+        let gardens = [
+            ">> valve(\"beds\") >> [hose(20.ft, (1/2).inch) >> ranged.call(\"a\", (1/8).inch),
+                hose(30.ft, (1/2).inch) >> ranged.call(\"b\", (5/32).inch) >> hose(9.ft, (1/2).inch) >> ranged.call(\"c\", (1/8).inch)]",
+            ">> [valve(\"lawn\") >> regulator(25.psi).named(\"keeper\") >> ranged.call(\"d\", (1/8).inch), valve(\"beds\")
+                >> hose(50.ft, (1/2).inch).named(\"way\") >> uphill(3.ft) >> [ranged.call(\"a\", (1/8).inch),
+                hose(30.ft, (1/2).inch) >> [ranged.call(\"b\", (5/32).inch), hose(5.ft, (1/2).inch) >> ranged.call(\"c\", (1/8).inch)]]]",
+        ];
+        for rest in gardens {
+            let mut session = Session::new(Folder::new("."));
+            let outcome = session.evaluate(&format!("{stock} {tap} {rest}; garden.remedies(stock)"));
+            assert_eq!(outcome.error(), None);
+            let value = outcome.cells.last().and_then(|cell| cell.value.clone()).expect("a value");
+            let found = value.read_lock::<Found>().expect("remedies").remedies.remedies.clone();
+            for word in ["split:", "in the place of"] {
+                assert!(found.iter().any(|remedy| remedy.words.contains(word)), "{word}");
+            }
+            for remedy in &found {
+                let outcome = session.evaluate(&remedy.script);
+                assert_eq!(outcome.error(), None, "{}", remedy.script);
+                let value = outcome.cells.last().and_then(|cell| cell.value.clone()).expect("a value");
+                assert_eq!(*value.read_lock::<Garden>().expect("a garden"), remedy.garden, "{}", remedy.script);
+            }
+        }
     }
 }

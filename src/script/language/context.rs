@@ -54,6 +54,8 @@ pub struct Context {
     drawn: Mutex<BTreeSet<(u64, usize)>>,
     /// The cautions that apply to the gardens that were made, as bits; engines that work at the same time share them.
     cautions: Arc<AtomicU64>,
+    /// Gardens whose cautions were not looked for yet: more may be joined to them in the same statement. None where many engines work.
+    growing: Option<Mutex<Vec<Garden>>>,
     /// The names of the entries, each with the lines of the session before it.
     entries: Mutex<Vec<(usize, String)>>,
     /// Which part of a divided study this run evaluates.
@@ -117,6 +119,9 @@ pub type Watcher = Box<dyn Fn(Option<Progressed>) + Send>;
 /// Columns used when the width of the terminal is unknown.
 pub const USUAL_WIDTH: usize = 100;
 
+/// Gardens that may grow at a time while a statement is evaluated.
+const MOST_GROWING: usize = 16;
+
 impl Context {
     /// A context for scripts of that folder that know these functions.
     pub fn with_functions(folder: Folder, vocabulary: &'static Vocabulary) -> Context {
@@ -141,6 +146,7 @@ impl Context {
             figure: Mutex::new(None),
             drawn: Mutex::default(),
             cautions: Arc::default(),
+            growing: Some(Mutex::default()),
             entries: Mutex::default(),
             share: Mutex::default(),
             inputs,
@@ -156,7 +162,7 @@ impl Context {
         let units = AtomicU8::new(self.units.load(Ordering::Relaxed));
         let width = AtomicUsize::new(self.width());
         let (stop, inputs, cautions) = (self.stop.clone(), self.inputs.clone(), self.cautions.clone());
-        Context { units, width, stop, inputs, cautions, threads: AtomicUsize::new(1), ..other }
+        Context { units, width, stop, inputs, cautions, growing: None, threads: AtomicUsize::new(1), ..other }
     }
 
     /// The functions that scripts know.
@@ -366,12 +372,32 @@ impl Context {
     }
 
     /// Notes that a garden was made, wherever it stands: its cautions concern what is made of it.
+    ///
+    /// Of a line to which a statement joins one part after another, the last state counts.
     pub fn made(&self, garden: &Garden) {
+        let Some(growing) = &self.growing else { return self.judge(garden) };
+        let mut growing = growing.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(at) = growing.iter().rposition(|before| garden.grows_from(before)) {
+            growing.remove(at);
+        } else if growing.len() == MOST_GROWING {
+            self.judge(&growing.remove(0));
+        }
+        growing.push(garden.clone());
+    }
+
+    /// Looks for the cautions of the gardens that were made: a statement is done.
+    pub fn judge_made(&self) {
+        let made = self.growing.as_ref().map(|made| std::mem::take(&mut *made.lock().unwrap_or_else(PoisonError::into_inner)));
+        made.unwrap_or_default().iter().for_each(|garden| self.judge(garden));
+    }
+
+    fn judge(&self, garden: &Garden) {
         self.cautions.fetch_or(CautionSet::of(garden).bits(), Ordering::Relaxed);
     }
 
     /// Takes the cautions that apply to the gardens that were made since the last call.
     pub fn take_cautions(&self) -> CautionSet {
+        self.judge_made();
         CautionSet::from_bits(self.cautions.swap(0, Ordering::Relaxed))
     }
 
@@ -405,5 +431,32 @@ impl Context {
     /// Takes the lines noted since the last call.
     pub fn take_notes(&self) -> Vec<String> {
         std::mem::take(&mut *self.lines.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::parts::{Kind, Part};
+
+    #[test]
+    fn a_line_that_grows_is_judged_once() {
+        let context = Context::new(Folder::new("."));
+        let part = |kind: Kind| Garden::of(Part::new(kind));
+        let mut all = vec![part(Kind::Supply)];
+        for _ in 0..500 {
+            // In brackets, the right side is a line of its own.
+            let right = part(Kind::Hose).then(&part(Kind::Valve)).expect("joins");
+            context.made(&right);
+            all.push(all[all.len() - 1].then(&right).expect("joins"));
+            context.made(&all[all.len() - 1]);
+        }
+        let laid = all.iter().filter(|garden| garden.is_laid_out()).count();
+        assert!(laid < 40, "{laid}");
+        assert_eq!(context.take_cautions(), CautionSet::of(&all[500]));
+        assert_eq!(context.take_cautions(), CautionSet::default());
+        let apart = context.apart();
+        apart.made(&all[0]);
+        assert_eq!(context.take_cautions(), CautionSet::of(&all[0]), "what other threads make counts too");
     }
 }

@@ -280,7 +280,9 @@ impl Session {
         }
         let mut caches = Caches::new();
         #[allow(deprecated)] // The only way to keep imports and constants from one statement to the next.
-        let value = self.engine.eval_statements_raw(&mut self.global, &mut caches, &mut self.scope, &block)?;
+        let value = self.engine.eval_statements_raw(&mut self.global, &mut caches, &mut self.scope, &block);
+        self.context.judge_made();
+        let value = value?;
         let fell_through = returns && value.as_immutable_string_ref().is_ok_and(|text| text.as_str() == NOT_RETURNED);
         let ended = self.context.left() || (returns && !fell_through);
         let silent = matches!(stmt, Stmt::Var(..) | Stmt::Assignment(_) | Stmt::Import(..) | Stmt::Export(..) | Stmt::Share(_));

@@ -4,7 +4,9 @@
 //! judged is in `judged`. It knows no script beyond the text of the line that makes a change.
 
 mod judged;
+mod made;
 mod moves;
+mod split;
 #[cfg(test)]
 mod tests;
 
@@ -16,6 +18,7 @@ use crate::quantity::{Dimension, Quantity};
 use crate::told::Told;
 use judged::Judged;
 use moves::{Move, moves};
+use std::collections::HashSet;
 use std::ops::ControlFlow;
 use thiserror::Error;
 
@@ -142,13 +145,17 @@ pub fn remedies(garden: &Garden, stock: &[Part], asked: &Asked) -> Result<Remedi
     let judge = |steps: &[&Move], cost: f64| -> Option<Remedy> {
         let mut changed = garden.clone();
         let (mut script, mut words) = (String::from("garden"), Vec::new());
+        let mut zones = asked.zones.clone();
         for step in steps {
             let made = step.made(&changed, stock)?;
             changed = made.garden;
             script += &made.script;
             words.push(made.words);
+            if let (Some(zones), Some((valve, new))) = (&mut zones, made.twin) {
+                *zones = with_twin(zones, &valve, &new);
+            }
         }
-        let now = Judged::of(&changed, asked.zones.as_deref()).ok()?;
+        let now = Judged::of(&changed, zones.as_deref()).ok()?;
         let missing = |of: &Judged, from: &Judged| -> Vec<Problem> {
             of.problems.iter().filter(|problem| !from.problems.iter().any(|other| other.is_like(problem))).cloned().collect()
         };
@@ -188,11 +195,30 @@ pub fn remedies(garden: &Garden, stock: &[Part], asked: &Asked) -> Result<Remedi
         remedy.filter(|_| better)
     });
     let tried = alone.len() + together.len();
-    let mut remedies: Vec<Remedy> =
-        alone.into_iter().chain(together).flatten().filter(|remedy| !remedy.removes.is_empty()).collect();
+    let alone = alone.into_iter().zip(&singles).map(|(remedy, (step, _))| (remedy, step.family()));
+    let family = |first: usize, second: usize| format!("{}, {}", singles[first].0.family(), singles[second].0.family());
+    let together = together.into_iter().zip(&pairs).map(|(remedy, &(first, second, _))| (remedy, family(first, second)));
+    let found = alone.chain(together).filter_map(|(remedy, family)| Some((remedy?, family)));
+    let mut found: Vec<(Remedy, String)> = found.filter(|(remedy, _)| !remedy.removes.is_empty()).collect();
     let rank = |remedy: &Remedy| remedy.stays + remedy.brings.len();
-    remedies.sort_by(|a, b| rank(a).cmp(&rank(b)).then(a.cost.total_cmp(&b.cost)));
+    found.sort_by(|(a, _), (b, _)| rank(a).cmp(&rank(b)).then(a.cost.total_cmp(&b.cost)));
+    // Of changes that differ by a setting alone, the best and nearest one.
+    let mut told = HashSet::new();
+    found.retain(|(_, family)| told.insert(family.clone()));
+    let remedies = found.into_iter().map(|(remedy, _)| remedy).collect();
     Ok(Remedies { problems: base.problems, weakest: base.weakest, remedies, currency, tried, left_out })
+}
+
+/// The sets of zones when a zone has become two: each set with it, and again with its twin.
+fn with_twin(sets: &[Vec<String>], valve: &str, twin: &str) -> Vec<Vec<String>> {
+    let mut all = Vec::with_capacity(sets.len() + 1);
+    for set in sets {
+        all.push(set.clone());
+        if set.iter().any(|name| name == valve) {
+            all.push(set.iter().map(|name| if name == valve { twin.to_string() } else { name.clone() }).collect());
+        }
+    }
+    all
 }
 
 /// Judges numbered cases on several threads; fewer after a stop.

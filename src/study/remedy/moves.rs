@@ -1,7 +1,11 @@
-//! The changes that are tried: parts of the stock in the place of others, in parallel to them or put in, and settings of the switch.
+//! The changes that are tried: parts of the stock in the place of others, in parallel to them or put in, zones in two, and settings of
+//! switches and regulators.
 
+use super::made::{Made, called, free_name};
+use super::split::{Split, splits};
 use crate::garden::{Garden, Side};
 use crate::parts::{Id, Part, Placing};
+use crate::quantity::{Quantity, find_unit};
 use crate::settings::{Ask, switch_window};
 
 /// A change of a garden.
@@ -13,15 +17,12 @@ pub(super) enum Move {
     Parallel { name: String, from_stock: usize },
     /// A part of the stock downstream of another one, or upstream.
     Insert { side: Side, name: String, from_stock: usize },
+    /// Some heads of a zone on a valve of their own.
+    Split(Split),
+    /// A regulator set to another pressure.
+    SetRegulator { name: String, to: Quantity },
     /// The pressure switch set to what its window suggests.
     SetSwitch { name: Option<String> },
-}
-
-/// A change that was made.
-pub(super) struct Made {
-    pub garden: Garden,
-    pub script: String,
-    pub words: String,
 }
 
 /// All single changes of a garden from a stock; the parts in these places stay as they are.
@@ -59,8 +60,11 @@ pub(super) fn moves(garden: &Garden, stock: &[Part], kept: &[usize]) -> Vec<Move
                     found.push(change);
                 }
             }
-        } else if traits.opens || spec.placing == Placing::Source {
-            // A valve or source more needs lines of its own.
+        } else if traits.opens {
+            let zones = garden.valves().filter(free);
+            found.extend(zones.flat_map(|valve| splits(garden, valve, from_stock, stock, kept)).map(Move::Split));
+        } else if spec.placing == Placing::Source {
+            // A source more needs lines of its own.
         } else if spec.placing == Placing::Inline {
             found.extend(trunk.iter().map(|&place| after(place)));
             if spec.regulates() {
@@ -77,11 +81,25 @@ pub(super) fn moves(garden: &Garden, stock: &[Part], kept: &[usize]) -> Vec<Move
             found.extend(places.into_iter().map(after));
         }
     }
+    for place in garden.of_spec(|spec| spec.regulates()).filter(free) {
+        found.extend(settings(garden, place).into_iter().map(|to| Move::SetRegulator { name: name(place), to }));
+    }
     let switches: Vec<usize> = garden.switches().collect();
     if switches.iter().all(free) && (!switches.is_empty() || stock.iter().any(|part| part.traits().switches)) {
         found.push(Move::SetSwitch { name: switches.first().map(|&place| name(place)) });
     }
     found
+}
+
+/// Pressures to which a regulator may be set, in steps of 5 psi or 0.25 bar, the nearest to what it has first.
+fn settings(garden: &Garden, place: usize) -> Vec<Quantity> {
+    let Some(now) = garden.parts()[place].si(Id::Set) else { return Vec::new() };
+    let (step, unit) = garden.units().pick((5.0, "psi"), (0.25, "bar"));
+    let all =
+        find_unit(unit).into_iter().flat_map(|unit| (2..=20).map(move |steps| Quantity::written(step * f64::from(steps), unit)));
+    let mut others: Vec<Quantity> = all.filter(|to| (to.si - now).abs() > 1e-6 * now).collect();
+    others.sort_by(|a, b| (a.si - now).abs().total_cmp(&(b.si - now).abs()));
+    others
 }
 
 /// Whether a part of the stock is another one than that in a place: in a parameter besides price, position and length, or in its curve.
@@ -134,26 +152,43 @@ impl Move {
             Move::Swap { names, from_stock } => names.iter().map(|name| pieces(name, *from_stock) * prices[*from_stock]).sum(),
             Move::Parallel { name, from_stock } => pieces(name, *from_stock) * prices[*from_stock],
             Move::Insert { from_stock, .. } => prices[*from_stock],
-            Move::SetSwitch { .. } => 0.0,
+            Move::Split(split) => split.cost(prices, pieces, garden),
+            Move::SetSwitch { .. } | Move::SetRegulator { .. } => 0.0,
         }
     }
 
-    /// Whether it is tried as the first of a pair with another one: not both at one part, and each pair in one order; a switch is set last.
+    /// What it has in common with changes that differ from it by a setting alone: of those the best one is told.
+    pub fn family(&self) -> String {
+        match self {
+            Move::SetRegulator { name, .. } => format!("set {name}"),
+            other => format!("{other:?}"),
+        }
+    }
+
+    /// Whether it is tried as the first of a pair with another one: not both at one part, and each pair in one order; a zone is split
+    /// first, and a switch set last.
     pub fn goes_before(&self, other: &Move, stands_before: bool) -> bool {
         let of = |step: &Move| match step {
             Move::Swap { names, .. } => names.clone(),
+            Move::SetRegulator { name, .. } => vec![name.clone()],
+            Move::Split(split) => vec![split.valve.clone()],
             _ => Vec::new(),
         };
-        if matches!(self, Move::SetSwitch { .. }) {
+        let turn = |step: &Move| match step {
+            Move::Split(_) => 0,
+            Move::SetSwitch { .. } => 2,
+            _ => 1,
+        };
+        if matches!(self, Move::SetSwitch { .. }) || turn(self) > turn(other) {
             return false;
         }
         let both = of(self).iter().any(|name| of(other).contains(name));
-        !both && (stands_before || matches!(other, Move::SetSwitch { .. })) && self != other
+        !both && (stands_before || turn(self) < turn(other)) && self != other
     }
 
     /// The garden with the change; none where it cannot be made.
     pub fn made(&self, garden: &Garden, stock: &[Part]) -> Option<Made> {
-        let called = |from_stock: usize| stock[from_stock].title().replace('_', " ");
+        let called = |from_stock: usize| called(stock, from_stock);
         match self {
             Move::Swap { names, from_stock } => {
                 let (mut changed, mut script) = (garden.clone(), String::new());
@@ -167,11 +202,8 @@ impl Move {
                         script += &format!(".with(\"{path}\", garden[\"{path}\"])");
                     }
                 }
-                Some(Made {
-                    garden: changed,
-                    script,
-                    words: format!("{} in the place of {}", called(*from_stock), names.join(", ")),
-                })
+                let words = format!("{} in the place of {}", called(*from_stock), names.join(", "));
+                Some(Made { garden: changed, script, words, twin: None })
             }
             Move::Parallel { name, from_stock } => {
                 let twin = free_name(garden, &format!("second {name}"));
@@ -181,7 +213,7 @@ impl Move {
                 let script = format!(
                     ".parallel(\"{name}\", stock[{from_stock}].named(\"{twin}\")).with(\"{twin}.length\", garden[\"{name}.length\"])"
                 );
-                Some(Made { garden: changed, script, words: format!("{} parallel to {name}", called(*from_stock)) })
+                Some(Made { garden: changed, script, words: format!("{} parallel to {name}", called(*from_stock)), twin: None })
             }
             Move::Insert { side, name, from_stock } => {
                 let part = &stock[*from_stock];
@@ -193,7 +225,14 @@ impl Move {
                 let (word, place) =
                     if *side == Side::After { ("insert_after", "downstream") } else { ("insert_before", "upstream") };
                 let script = format!(".{word}(\"{name}\", stock[{from_stock}]{renamed})");
-                Some(Made { garden: changed, script, words: format!("{} {place} of {name}", called(*from_stock)) })
+                Some(Made { garden: changed, script, words: format!("{} {place} of {name}", called(*from_stock)), twin: None })
+            }
+            Move::Split(split) => split.made(garden, stock).ok(),
+            Move::SetRegulator { name, to } => {
+                let path = format!("{name}.{}", Id::Set);
+                let changed = garden.with(&path, *to).ok()?;
+                let script = format!(".with(\"{path}\", q(\"{to}\"))");
+                Some(Made { garden: changed, script, words: format!("{name} set to {to}"), twin: None })
             }
             Move::SetSwitch { name } => {
                 let place = match name {
@@ -212,7 +251,8 @@ impl Move {
                 let changed = garden.replace(name, &part).ok()?;
                 let shown = [wanted.cut_in, wanted.cut_out].map(|value| value.to_string());
                 let script = format!(".replace(\"{name}\", pressure_switch(q(\"{}\"), q(\"{}\")))", shown[0], shown[1]);
-                Some(Made { garden: changed, script, words: format!("{name} set to cut-in {}, cut-out {}", shown[0], shown[1]) })
+                let words = format!("{name} set to cut-in {}, cut-out {}", shown[0], shown[1]);
+                Some(Made { garden: changed, script, words, twin: None })
             }
         }
     }
@@ -223,10 +263,4 @@ fn restored(old: &Part, new: &Part) -> Vec<Id> {
     let ids = [Id::Length, Id::X, Id::Y, Id::Arc, Id::Facing];
     let keeps = |id: &Id| old.si(*id).is_some() && new.spec().has(*id) && old.value(*id).to_bits() != new.value(*id).to_bits();
     ids.into_iter().filter(keeps).collect()
-}
-
-/// The name, or followed by the first number that makes it free.
-fn free_name(garden: &Garden, name: &str) -> String {
-    let names = std::iter::once(name.to_string()).chain((2..).map(|number| format!("{name} {number}")));
-    names.into_iter().find(|name| garden.find(name).is_err()).unwrap_or_default()
 }

@@ -140,3 +140,113 @@ fn a_stock_without_prices_and_a_garden_without_faults_are_told() {
         "what is cured stays as it is"
     );
 }
+
+fn ranged(name: &str, nozzle_in: f64) -> Garden {
+    head(name, nozzle_in)
+        .with(&format!("{name}.range_low"), q(30.0, "psi"))
+        .and_then(|head| head.with(&format!("{name}.range_high"), q(60.0, "psi")))
+        .expect("a range")
+}
+
+/// Findings above a note with each of these zones open alone.
+fn problems_by_zone(garden: &Garden, zones: &[&str]) -> usize {
+    let mut found = of_garden(garden);
+    found.extend(zones.iter().flat_map(|zone| of_solution(&run(garden, &[zone]).expect("solves"))));
+    let counts = found.iter().filter(|finding| finding.level() != Level::Note);
+    counts.map(|finding| (finding.code(), finding.name.clone())).collect::<HashSet<_>>().len()
+}
+
+/// Each way to divide heads on two valves and to give some of them smaller nozzles, built anew, against what is found.
+#[test]
+fn a_zone_is_split_as_a_full_enumeration_would() {
+    let small = priced(
+        Kind::Head,
+        "small",
+        6.0,
+        &[("nozzle", q(0.09375, "in")), ("range_low", q(30.0, "psi")), ("range_high", q(60.0, "psi"))],
+    );
+    let mut splits = 0;
+    for (valve_price, length_ft) in [(15.0, 40.0), (15.0, 90.0), (4.0, 90.0), (4.0, 160.0), (15.0, 160.0), (4.0, 260.0)] {
+        let stock = [priced(Kind::Valve, "spare", valve_price, &[]), small.clone()];
+        // Which heads are small, and which moved to the second valve.
+        let built = |are_small: u32, moved: u32| {
+            let leg = |at: u32| {
+                let name = ["a", "b", "c"][at as usize];
+                let nozzle = if are_small >> at & 1 == 1 { 0.09375 } else { 0.15625 };
+                hose(&format!("leg {name}"), 10.0 + 10.0 * f64::from(at), 0.5).then(&ranged(name, nozzle)).expect("a leg")
+            };
+            let legs = |is_moved: bool| (0..3).filter(|at| (moved >> at & 1 == 1) == is_moved).map(leg).collect::<Vec<_>>();
+            let zone = |name: &str, legs: Vec<Garden>| valve(name).then_branches(&legs).expect("a zone");
+            let preventer = part(Kind::Backflow, "preventer", &[]);
+            let start = line(&[supply("tap", 58.0, 44.0, 6.0), preventer, hose("feed", length_ft, 0.625)]);
+            let mut zones = vec![zone("beds", legs(false))];
+            if moved != 0 {
+                zones.push(zone("beds 2", legs(true)));
+            }
+            start.then_branches(&zones).expect("a garden")
+        };
+        let judged = |are_small: u32, moved: u32| {
+            problems_by_zone(&built(are_small, moved), if moved == 0 { &["beds"] } else { &["beds", "beds 2"] })
+        };
+        let before = judged(0, 0);
+        let mut least = (usize::MAX, f64::INFINITY);
+        for are_small in 0..8u32 {
+            for moved in [0, 2, 4, 6] {
+                // All heads at once are one change.
+                let changes = u32::from(moved != 0) + [0, 1, 2, 1][are_small.count_ones() as usize];
+                let left = judged(are_small, moved);
+                let cost = 6.0 * f64::from(are_small.count_ones()) + if moved == 0 { 0.0 } else { valve_price };
+                if changes <= 2 && left < before && (left, cost) < least {
+                    least = (left, cost);
+                }
+            }
+        }
+        let found = remedies(&built(0, 0), &stock, &Asked { keep: vec!["feed".into()], ..Asked::default() }).expect("a search");
+        let first = found.remedies.first().expect("a remedy");
+        assert_eq!((first.stays + first.brings.len(), first.cost), least, "{length_ft} ft: {}", first.words);
+        splits += usize::from(first.words.contains("split"));
+        // A set of zones that names the valve holds for both.
+        let asked = Asked { zones: Some(vec![vec!["beds".into()]]), ..Asked::default() };
+        let other = remedies(&built(0, 0), &stock, &asked).expect("a search");
+        assert_eq!(other.remedies.first().map(|remedy| &remedy.script), Some(&first.script));
+    }
+    assert!((1..6).contains(&splits), "{splits}: the cases should differ");
+}
+
+#[test]
+fn a_new_valve_at_the_tap_gets_a_way_of_its_own_from_the_stock() {
+    let zone = line(&[valve("beds"), hose("way", 90.0, 0.5)]);
+    let legs = [ranged("a", 0.15625), hose("leg", 10.0, 0.5).then(&ranged("b", 0.15625)).expect("a leg")];
+    let start = line(&[supply("tap", 58.0, 44.0, 6.0), part(Kind::Backflow, "preventer", &[])]);
+    let garden = start.then(&zone).and_then(|line| line.then_branches(&legs)).expect("a garden");
+    let stock = [priced(Kind::Valve, "spare", 15.0, &[]), stock().remove(1)];
+    let asked = Asked { keep: vec!["way".into(), "leg".into()], ..Asked::default() };
+    let found = remedies(&garden, &stock, &asked).expect("a search");
+    assert!(!found.remedies.iter().any(|remedy| remedy.words.contains("b on")), "what is kept does not move");
+    let found = remedies(&garden, &stock, &Asked::default()).expect("a search");
+    let split = found.remedies.iter().find(|remedy| remedy.words.contains("split: b on")).expect("a split");
+    assert_eq!(split.cost, 40.0);
+    let way = split.garden.part("second way").expect("a way of its own");
+    assert_eq!((way.value(Id::Length), way.value(Id::Diameter)), (q(90.0, "ft").si, q(0.625, "in").si));
+    let alone = run(&split.garden, &["beds 2"]).expect("solves");
+    assert!(alone.flow_m3_per_s("b").expect("a head") > 0.0);
+    assert_eq!(alone.pressure_pa("a").expect("a head").unwrap_or(0.0), 0.0, "the other one is in its own zone");
+}
+
+#[test]
+fn a_regulator_is_set_to_the_nearest_pressure_that_cures() {
+    let keeper = part(Kind::Regulator, "keeper", &[("set", q(22.0, "psi"))]);
+    let start = line(&[supply("tap", 70.0, 60.0, 6.0), part(Kind::Backflow, "preventer", &[]), keeper]);
+    let garden = line(&[start, valve("beds"), hose("leg", 20.0, 0.5), ranged("a", 0.125)]);
+    let found = remedies(&garden, &[], &Asked::default()).expect("a search");
+    assert_eq!(found.remedies.len(), 1, "one setting of a regulator is told");
+    let first = &found.remedies[0];
+    assert!(first.cures() && first.cost == 0.0, "{}", first.words);
+    let steps = (2..=20).map(|step| 5.0 * f64::from(step));
+    let cures =
+        steps.filter(|psi| problems_by_zone(&garden.with("keeper.set", q(*psi, "psi")).expect("a setting"), &["beds"]) == 0);
+    let nearest = cures.min_by(|a, b| (a - 22.0).abs().total_cmp(&(b - 22.0).abs())).expect("one cures");
+    assert_eq!(first.script, format!("garden.with(\"keeper.set\", q(\"{nearest} psi\"))"));
+    let kept = Asked { keep: vec!["keeper".into()], ..Asked::default() };
+    assert!(remedies(&garden, &[], &kept).expect("a search").remedies.is_empty());
+}

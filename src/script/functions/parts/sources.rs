@@ -7,7 +7,7 @@ use crate::laws::pump::{USUAL_MOTOR_EFFICIENCY, USUAL_POWER_FACTOR, single_phase
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Preference, Quantity, dim};
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
-use crate::script::language::values::{as_quantity, expect_number, expect_quantity};
+use crate::script::language::values::{as_quantity, describe, expect_number, expect_quantity};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, Map};
 
@@ -55,7 +55,16 @@ mod functions {
     }
 
     #[rhai_fn(name = "measured", return_raw)]
-    pub fn measured_several(part: Part, tests: Array) -> Result<Part, Box<EvalAltResult>> {
+    pub fn measured_several(part: Part, tests: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let Some(tests) = tests.read_lock::<Array>().map(|tests| tests.clone()) else {
+            const EXAMPLE: &str = "give the flow at which the pressure was read, as in .measured({44.psi, 6.gpm|3.bar, 23.lpm})";
+            let problem = match as_quantity(&tests) {
+                Some(flow) if flow.dimension == dim::FLOW => "measured: the pressure at this flow is missing".into(),
+                Some(_) => "measured: 'flow' is missing".into(),
+                None => format!("measured: 'pressure' and 'flow' or a list of such pairs is needed, found {}", describe(&tests)),
+            };
+            return Err(ScriptError::new(problem).with_hint(EXAMPLE).about("tests").into());
+        };
         let readings = pairs(&tests, "measured", ("pressure", dim::PRESSURE), ("flow", dim::FLOW))?;
         if readings.iter().any(|(_, flow)| *flow <= 0.0) || readings.is_empty() {
             return Err(ScriptError::new("measured: each test needs a flow above zero")
@@ -72,13 +81,19 @@ mod functions {
     }
 
     /// The static pressure of a supply by the time of day, each from its clock time on, for runs over time (`operate`). A steady
-    /// `run` has the `static_pressure` at any hour; the lowest one by the clock counts as `lowest_static` where that is not given.
+    /// `run` has the `static_pressure` at any hour, the events of a log show each change; the lowest one by the clock counts as `lowest_static` where that is not given.
     ///
     /// ```hw
     /// let tap = supply(58.psi).measured(44.psi, 6.gpm).by_clock(#{ "22:00": 58.psi, "06:00": 50.psi, "18:00": 42.psi });
     /// let plot = tap >> hose(100.ft, (5/8).inch).named("feed") >> valve("beds") >> head("bed", (1/8).inch);
     /// let log = plot.operate(schedule([timer("t").start("05:30").zone("beds", 20.min), timer("e").start("18:30").zone("beds", 20.min)]), 1.days);
     /// [plot.run("beds").pressure("bed"), log.lowest("bed")]   // => [49.92 psi, 36.05 psi]
+    /// log.events("supply").select(["at", "event", "static_pressure"])   // => at               event           static_pressure
+    /// // =>                                            (psi)
+    /// // => -------------------------------------------------
+    /// // => day 1, 06:00:00  pressure falls               50
+    /// // => day 1, 18:00:00  pressure falls               42
+    /// // => day 1, 22:00:00  pressure rises               58
     /// ```
     #[rhai_fn(return_raw)]
     pub fn by_clock(part: Part, pressures: Map) -> Result<Part, Box<EvalAltResult>> {
