@@ -378,7 +378,13 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
     let (mut input, mut output) = (io::stdin().lock(), io::stdout());
     let name = match name {
         Some(name) => name,
-        None => interview::ask_name(&mut input, &mut output)?,
+        None => match interview::ask_name(&mut input, &mut output) {
+            Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => {
+                say_problem("the study has no name", "give one, as in hosewright new my-plot");
+                return Ok(Status::FileProblem);
+            }
+            name => name?,
+        },
     };
     let stem = name.trim_end_matches(".rhai");
     let file = format!("{stem}.rhai");
@@ -395,13 +401,7 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
     };
     let own_name = Path::new(stem).file_name().map_or_else(|| stem.into(), |name| name.to_string_lossy().into_owned());
     let usual = choices.units.map_or(UnitSystem::AsWritten, Units::system);
-    let text = match interview::interview(&own_name, usual, &mut input, &mut output) {
-        Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => {
-            say_problem(&error.to_string(), "nothing was written");
-            return Ok(Status::FileProblem);
-        }
-        text => text?,
-    };
+    let text = interview::interview(&own_name, usual, &mut input, &mut output)?;
     if let Err(error) = write_atomically(&place, text.as_bytes()) {
         say_problem(&error.to_string(), &error.hint().unwrap_or_default());
         return Ok(Status::FileProblem);

@@ -321,7 +321,7 @@ fn check_names_the_garden_of_each_finding_and_its_acceptance() {
 fn new_asks_and_writes_a_study_that_checks_well() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut new = hosewright();
-    new.current_dir(folder.path()).args(["new", "willow-lane"]).write_stdin("\n".repeat(12));
+    new.current_dir(folder.path()).args(["new", "willow-lane"]).write_stdin("\n".repeat(14));
     let said = stdout(&mut new);
     assert!(said.contains("\nwrote willow-lane.rhai\n") && said.ends_with("hosewright live willow-lane.rhai\n"), "{said}");
     hosewright().current_dir(folder.path()).args(["check", "willow-lane.rhai"]).assert().success();
@@ -378,12 +378,20 @@ fn a_report_may_be_asked_for_before_the_file() {
 }
 
 #[test]
-fn an_interview_that_ends_early_writes_nothing() {
+fn an_interview_that_ends_early_writes_what_is_known() {
     let folder = tempfile::tempdir().expect("a folder");
-    let output =
-        hosewright().current_dir(folder.path()).args(["new", "a"]).write_stdin("58\n").assert().code(3).get_output().clone();
-    assert!(String::from_utf8_lossy(&output.stderr).contains("nothing was written"));
-    assert_eq!(fs::read_dir(folder.path()).expect("the folder").count(), 0);
+    let mut new = hosewright();
+    new.current_dir(folder.path()).args(["new", "a", "--units", "metric"]).write_stdin("\n5 bar\n");
+    let said = stdout(&mut new);
+    assert!(said.contains("Usual values for the rest: flow of the tap, working pressure,"), "{said}");
+    let study = fs::read_to_string(folder.path().join("a.rhai")).expect("a study");
+    assert!(study.contains("supply(5.bar).measured(3.8.bar, 20.lpm)") && study.contains("Usual values, not yours: flow"), "{study}");
+    let shown = stdout(hosewright().current_dir(folder.path()).args(["run", "a.rhai"]));
+    for part in ["beds open", "saved a.svg", "nothing is wrong: there is nothing to cure", "Follow local code"] {
+        assert!(shown.contains(part), "{part}: {shown}");
+    }
+    // Without a name there is nothing to write.
+    hosewright().current_dir(folder.path()).arg("new").write_stdin("").assert().code(3);
 }
 
 #[test]

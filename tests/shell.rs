@@ -250,6 +250,40 @@ fn without_no_color_the_entry_is_highlighted() {
     leave(shell);
 }
 
+/// Enter keeps what is offered, `?` explains, `back` goes back, and Ctrl-D writes the study with what was said.
+#[test]
+fn new_in_a_terminal_ends_with_what_is_known() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut command = Command::new(assert_cmd::cargo::cargo_bin("hosewright"));
+    command.current_dir(folder.path()).arg("new").env("NO_COLOR", "1").env("TERM", "xterm");
+    let mut new = spawn_command(command, Some(WAIT_MS)).expect("it starts");
+    let mut answer = |question: &str, line: &str| {
+        new.exp_string(question).unwrap_or_else(|error| panic!("{question}: {error}"));
+        new.send_line(line).expect("sent");
+    };
+    answer("Name of the study? [my-plot]", "");
+    answer("Which units", "metric");
+    answer("[4 bar]", "4.5");
+    answer("[20 L/min]", "back");
+    answer("[4.5 bar]", "");
+    answer("[20 L/min]", "10 L in 25 s");
+    answer("[3.4 bar]", "?");
+    answer("while the bucket fills", "3 bar");
+    answer("How much higher", "-1.5");
+    answer("booster pump? yes or no", "yes");
+    new.exp_string("[30 m]").expect("the next question");
+    send_bytes(&new, &[4]);
+    new.exp_string("Usual values for the rest: length of the feed hose").expect("the end");
+    new.exp_string("wrote my-plot.rhai").expect("a study");
+    new.exp_eof().expect("it ends");
+    let study = std::fs::read_to_string(folder.path().join("my-plot.rhai")).expect("a study");
+    for part in ["supply(4.5.bar).measured(3.bar, 24.lpm)", "downhill(1.5.m)", "booster_from(2.bar", ".EUR", "not yours: length"] {
+        assert!(study.contains(part), "{part}: {study}");
+    }
+    let check = Command::new(assert_cmd::cargo::cargo_bin("hosewright")).current_dir(folder.path()).args(["check", "my-plot.rhai"]).status();
+    assert!(check.expect("it runs").success());
+}
+
 #[test]
 fn history_survives_the_shell() {
     let folder = tempfile::tempdir().expect("a folder");

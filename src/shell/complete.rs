@@ -3,7 +3,7 @@
 
 use crate::files::Folder;
 use crate::quantity::all_units;
-use crate::script::names::{KEYWORDS, Names};
+use crate::script::names::{KEYWORDS, Names, PartName};
 use crate::script::parameters;
 use crate::script::tokens::{Open, Token, TokenKind, tokenize};
 use crate::script::{VOCABULARY, topics};
@@ -99,13 +99,42 @@ fn offered<'n>(names: &'n Names, before: &str, tokens: &[Token], asked: &str) ->
             return names.columns.values().flatten().map(String::as_str).collect();
         }
     }
+    let parts = parts_of(names, before, tokens);
     if takes(&["zones", "valve"]) && !names.valves.is_empty() {
-        return all(&names.valves);
+        let own = |parts: &'n [PartName]| parts.iter().filter(|part| part.opens).map(|part| part.name.as_str()).collect();
+        return parts.map_or_else(|| all(&names.valves), |(_, parts)| own(parts));
+    }
+    if let (Some((at, parts)), true) = (parts, takes(&["solution"]) && takes(&["name"])) {
+        // What the texts after the garden name is open: `plot.run("beds").pressure("`.
+        let open: Vec<&str> = tokens[at..]
+            .iter()
+            .filter(|token| token.kind == TokenKind::Text)
+            .map(|token| before[token.range.clone()].trim_matches('"'))
+            .collect();
+        let fits = |part: &&PartName| match asked {
+            "velocity" => part.has_pressure(&open) && part.has_velocity,
+            "power" => part.pumps,
+            "flow" => true,
+            _ => part.has_pressure(&open),
+        };
+        return parts.iter().filter(fits).map(|part| part.name.as_str()).collect();
+    }
+    if takes(&["path"]) {
+        let is_own = |name: &str| parts.is_none_or(|(_, parts)| parts.iter().any(|part| part.name == name));
+        let numbers = names.paths.iter().filter(|path| path.rsplit_once('.').is_some_and(|(part, _)| is_own(part)));
+        return numbers.map(String::as_str).collect();
     }
     if takes(&["solution"]) && takes(&["name"]) || takes(&["names"]) {
         return all(&names.parts);
     }
     all(&names.paths)
+}
+
+/// The parts of the garden or result that the call is made on, the last one before it in its statement, and where it is named.
+fn parts_of<'n>(names: &'n Names, before: &str, tokens: &[Token]) -> Option<(usize, &'n [PartName])> {
+    let ended = tokens.iter().rposition(|token| token.kind == TokenKind::Symbol(';')).map_or(0, |at| at + 1);
+    let known = |at: usize| Some((at, names.gardens.get(&before[tokens[at].range.clone()])?.as_slice()));
+    (ended..tokens.len()).rev().filter(|&at| tokens[at].kind == TokenKind::Word).find_map(known)
 }
 
 /// The columns of the table that a chart is made of, or whose column is asked for: the last variable before that holds a table.
@@ -262,11 +291,42 @@ mod tests {
         assert_eq!(completed("plot.run(\"b"), ["bank", "beds"]);
         assert_eq!(completed("plot.run([\"beds\", \"b"), ["bank", "beds"]);
         assert_eq!(completed("timer(\"t\").zone(\"b"), ["bank", "beds"]);
-        assert_eq!(completed("plot.run(\"beds\").pressure(\"b"), ["bank", "bean", "beds", "berry"]);
+        assert_eq!(completed("plot.run(\"beds\").pressure(\"b"), ["bank", "beds", "berry"]);
         assert_eq!(completed("chart(t).x(\"b"), ["below"]);
         assert_eq!(completed("chart(u).x(\"beyond\").y(\"b"), ["beyond"]);
         assert_eq!(completed("t[\"b"), ["below"]);
         assert_eq!(completed("plot.with(\"berry.noz"), ["berry.nozzle"]);
+    }
+
+    #[test]
+    fn completes_the_parts_that_have_what_is_asked() {
+        let mut session = crate::script::Session::new(crate::files::Folder::new("."));
+        let outcome = session.evaluate(
+            "let plot = supply(50.psi) >> hose(9.ft, (5/8).inch).named(\"feed\") >> uphill(1.ft).named(\"bank\") >> [valve(\"beds\") \
+             >> hose(9.ft, (1/2).inch).named(\"to berry\") >> head(\"berry\", (1/8).inch), valve(\"lawn\") >> head(\"bean\", (1/8).inch)]; \
+             let barrel = open_tank(9.ft) >> hose(9.ft, 1.inch) >> booster([[0.gpm, 40.psi], [9.gpm, 20.psi]]).named(\"pump\") \
+             >> valve(\"pot\") >> head(\"pot head\", (1/8).inch); let result = plot.run(\"lawn\"); let other = barrel.run(\"pot\");",
+        );
+        assert_eq!(outcome.error(), None);
+        let names = session.names();
+        let completed = |before: &str| completed_with(&names, before);
+        // Upstream of a closed valve there is pressure, downstream of it none.
+        let all = ["bank", "bean", "beds", "feed", "lawn", "supply"];
+        assert_eq!(completed("result.pressure(\""), all);
+        assert_eq!(completed("1.psi; plot.run(\"lawn\").pressure(\""), all);
+        assert_eq!(completed("plot.run().pressure(\"be"), ["beds"]);
+        assert_eq!(completed("plot.run([\"lawn\", \"beds\"]).pressure(\"be"), ["bean", "beds", "berry"]);
+        assert_eq!(completed("result.flow(\"be"), ["bean", "beds", "berry"]);
+        assert_eq!(completed("result.velocity(\""), ["feed", "lawn"]);
+        assert_eq!(completed("other.power(\""), ["pump"]);
+        assert_eq!(completed("other.pressure(\"po"), ["pot", "pot head"]);
+        // Valves and paths of the garden that is asked, not of another one.
+        assert_eq!(completed("plot.run(\""), ["beds", "lawn"]);
+        assert_eq!(completed("barrel.run(\""), ["pot"]);
+        assert_eq!(completed("plot.with(\"feed.l"), ["feed.length"]);
+        assert_eq!(completed("plot.with(\"feed"), completed("plot.with(\"feed."), "only what can be set");
+        assert_eq!(completed("plot.with(\"pump"), Vec::<String>::new());
+        assert!(completed("barrel.with(\"pump").contains(&"pump.efficiency".to_string()));
     }
 
     #[test]

@@ -6,37 +6,42 @@ mod draft; // the study that is written
 mod questions; // what is asked, and what it means
 mod reading; // answers as people write them
 
-use crate::quantity::{Quantity, UnitSystem};
-use questions::{Answers, Item, QUESTIONS, Question};
-use reading::{friendly, read};
+use crate::quantity::UnitSystem;
+use questions::{Answer, Answers, Item, QUESTIONS, Question};
+use reading::friendly;
 use std::io::{self, BufRead, Write};
 
 /// Asks, and gives the text of the study with this file name, without its ending; `usual` is the system of the first answers
 /// that are offered.
 ///
-/// Errors: a terminal that cannot be read or written, or an end before the last answer.
+/// Where the answers end early, usual ones take the place of those that are missing, and the study says so.
+/// Errors: a terminal that cannot be read or written.
 pub fn interview(stem: &str, usual: UnitSystem, input: &mut dyn BufRead, output: &mut dyn Write) -> io::Result<String> {
     let mut ask = Asking { input, output };
     ask.say(&format!(
-        "{} questions. Enter takes the answer in brackets, ? explains a question, back goes to the one before.\n\
-         Units such as {} are known; a number alone has the unit in the brackets.\n",
+        "{} questions. Enter takes the answer in brackets, ? explains a question, back goes to the one before,\n\
+         Ctrl-D takes the usual answers for the rest. Units such as {} are known;\n\
+         a number alone has the unit in the brackets.\n",
         QUESTIONS.len(),
         usual.pick("psi, bar, gpm, L/min, ft, m, in, mm", "bar, psi, L/min, gpm, m, ft, mm, in")
     ))?;
     let mut answers: Answers = Default::default();
-    let mut at = 0;
-    while let Some(question) = QUESTIONS.get(at) {
-        let offered = answers[at].unwrap_or_else(|| questions::usual(question.item, &answers, usual));
-        match ask.question(question, offered, questions::units(&answers, usual))? {
-            Reply::Back if at == 0 => ask.say("This is the first question.\n")?,
-            Reply::Back => at -= 1,
-            Reply::Answer(answer) => {
-                answers[at] = Some(answer);
-                at = ask.settle(question.item, &mut answers)?;
-            }
+    if let Err(error) = ask.all(&mut answers, usual)
+        && error.kind() != io::ErrorKind::UnexpectedEof
+    {
+        return Err(error);
+    }
+    let mut assumed = Vec::new();
+    for (at, question) in QUESTIONS.iter().enumerate() {
+        if answers[at].is_none() {
+            answers[at] = Some(questions::usual(question.item, &answers, usual));
+            assumed.push(question.word);
         }
     }
-    Ok(draft::study(stem, &answers))
+    if !assumed.is_empty() {
+        ask.say(&format!("Usual values for the rest: {}.\n", assumed.join(", ")))?;
+    }
+    Ok(draft::study(stem, &answers, &assumed))
 }
 
 /// The name of a study that was begun without one.
@@ -47,7 +52,7 @@ pub fn ask_name(input: &mut dyn BufRead, output: &mut dyn Write) -> io::Result<S
 }
 
 enum Reply {
-    Answer(Quantity),
+    Answer(Answer),
     Back,
 }
 
@@ -62,6 +67,23 @@ impl Asking<'_> {
         self.output.flush()
     }
 
+    /// Asks all questions. Errors: the answers end, with those kept that were given.
+    fn all(&mut self, answers: &mut Answers, usual: UnitSystem) -> io::Result<()> {
+        let mut at = 0;
+        while let Some(question) = QUESTIONS.get(at) {
+            let offered = answers[at].clone().unwrap_or_else(|| questions::usual(question.item, answers, usual));
+            match self.question(question, &offered, questions::units(answers, usual))? {
+                Reply::Back if at == 0 => self.say("This is the first question.\n")?,
+                Reply::Back => at -= 1,
+                Reply::Answer(answer) => {
+                    answers[at] = Some(answer);
+                    at = self.settle(question.item, answers)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
     /// What is written after a question.
     fn line(&mut self, question: &str) -> io::Result<String> {
         self.say(question)?;
@@ -74,12 +96,12 @@ impl Asking<'_> {
     }
 
     /// Asks until there is an answer that can be.
-    fn question(&mut self, question: &Question, offered: Quantity, units: UnitSystem) -> io::Result<Reply> {
+    fn question(&mut self, question: &Question, offered: &Answer, units: UnitSystem) -> io::Result<Reply> {
         loop {
-            let prompt = format!("\n{}\n  [{}] ", question.asks, friendly(offered));
+            let prompt = format!("\n{}\n  [{}] ", question.asks, offered.shown());
             let line = self.line(&prompt)?;
             match line.to_lowercase().as_str() {
-                "" => return Ok(Reply::Answer(offered)),
+                "" => return Ok(Reply::Answer(offered.clone())),
                 "back" => return Ok(Reply::Back),
                 "?" | "help" => {
                     self.say(&format!("{}\n", question.explained(units)))?;
@@ -87,7 +109,7 @@ impl Asking<'_> {
                 }
                 _ => {}
             }
-            match read(&line, offered).and_then(|answer| question.refuse(answer).map_or(Ok(answer), Err)) {
+            match question.read(&line, offered) {
                 Ok(answer) => return Ok(Reply::Answer(answer)),
                 Err(reason) => self.say(&format!("  {reason}\n"))?,
             }
@@ -98,21 +120,22 @@ impl Asking<'_> {
     fn settle(&mut self, item: Item, answers: &mut Answers) -> io::Result<usize> {
         let next = item as usize + 1;
         let Some(pair) = questions::PAIRS.iter().find(|pair| pair.last() == item) else { return Ok(next) };
-        let (Some(low), Some(high)) = (answers[pair.low as usize], answers[pair.high as usize]) else { return Ok(next) };
+        let (Some(low), Some(high)) = (questions::value(answers, pair.low), questions::value(answers, pair.high)) else { return Ok(next) };
         if low.si < high.si {
             return Ok(next);
         }
+        // Where the answers end here, neither of the two counts.
+        (answers[pair.low as usize], answers[pair.high as usize]) = (None, None);
         self.say(&format!("  These contradict each other: {} ({} and {}).\n", pair.law, friendly(low), friendly(high)))?;
         if low.si > high.si {
             let prompt = format!("  Swap them: {} {high}, {} {low}? yes or no [yes] ", pair.low_words, pair.high_words);
             let line = self.line(&prompt)?.to_lowercase();
             if matches!(line.as_str(), "" | "y" | "yes") {
-                (answers[pair.low as usize], answers[pair.high as usize]) = (Some(high), Some(low));
+                (answers[pair.low as usize], answers[pair.high as usize]) = (Some(Answer::Value(high)), Some(Answer::Value(low)));
                 return Ok(next);
             }
         }
         self.say("  Both questions are repeated.\n")?;
-        (answers[pair.low as usize], answers[pair.high as usize]) = (None, None);
         Ok(pair.first() as usize)
     }
 }
@@ -145,9 +168,10 @@ mod tests {
 
     #[test]
     fn wrong_answers_are_asked_again_and_metric_ones_stay_metric() {
-        let answers = "4 ft\n-1 bar\n4 bar\n20 L/min\n3\n30\n15 mm\nmany\n28\n3 mm\n2 bar\n4 bar\n";
+        let answers = "\n4 ft\n-1 bar\n4 bar\n20 L/min\n3\n-2\nmaybe\ny\n30\n15 mm\na.b\nbeds, Beete\nmany\n28\n3 mm\n2 bar\n4 bar\nlira\nchf\n";
         let (text, said) = asked(answers).expect("a study");
-        assert!(text.contains("supply(4.bar).measured(3.bar, 20.lpm)") && text.contains("\"head_ab\""), "{text}");
+        assert!(text.contains("supply(4.bar).measured(3.bar, 20.lpm)") && text.contains("\"Beete_ab\""), "{text}");
+        assert!(text.contains("downhill(2.m)") && text.contains("booster_from(") && text.contains(".CHF"), "{text}");
         assert!(text.contains("30.m") && said.contains("[16 mm]"), "{said}\n{text}");
         runs(&text);
     }
@@ -169,7 +193,7 @@ mod tests {
                 .filter(|(number, word)| number.ends_with(|digit: char| digit.is_ascii_digit()) && *word == unit);
             assert_eq!(units.next(), None, "{questions}");
         }
-        let too_high = "15 bar\n4 bar\n".to_string() + "\n".repeat(8).as_str();
+        let too_high = "\n15 bar\n4 bar\n".to_string() + "\n".repeat(12).as_str();
         let mut said = Vec::new();
         interview("willow-lane", UnitSystem::Metric, &mut too_high.as_bytes(), &mut said).expect("a study");
         assert!(String::from_utf8_lossy(&said).contains("The maximum is 14 bar; check the unit."));
@@ -178,37 +202,62 @@ mod tests {
 
     #[test]
     fn swapped_gauge_readings_are_told_and_swapped_back() {
-        let (text, said) = asked(&format!("33\n6\n44\nyes\n{}", "\n".repeat(6))).expect("a study");
+        let (text, said) = asked(&format!("\n33\n6\n44\nyes\n{}", "\n".repeat(10))).expect("a study");
         assert!(text.contains("supply(44.psi).measured(33.psi, 6.gpm)"), "{text}");
         assert!(said.contains("working pressure is below static pressure (44 psi and 33 psi)"), "{said}");
     }
 
     #[test]
     fn readings_that_contradict_each_other_are_both_asked_again() {
-        let (text, _) = asked(&format!("33\n6\n44\nno\n60\n5\n50\n{}", "\n".repeat(6))).expect("a study");
+        let (text, _) = asked(&format!("us\n33\n6\n44\nno\n60\n5\n50\n{}", "\n".repeat(10))).expect("a study");
         assert!(text.contains("supply(60.psi).measured(50.psi, 5.gpm)"), "{text}");
-        let (text, _) = asked(&format!("33\n6\n33\n60\n\n50\n{}", "\n".repeat(6))).expect("a study");
+        let (text, _) = asked(&format!("\n33\n6\n33\n60\n\n50\n{}", "\n".repeat(10))).expect("a study");
         assert!(text.contains("supply(60.psi).measured(50.psi, 6.gpm)"), "{text}");
-        let (text, _) = asked(&format!("{}60\n30\ny\n", "\n".repeat(7))).expect("a study");
+        let (text, _) = asked(&format!("{}60\n30\ny\n\n", "\n".repeat(11))).expect("a study");
         assert!(text.contains(".operating_range(30.psi, 60.psi)"), "{text}");
     }
 
     #[test]
     fn back_goes_to_the_question_before_and_offers_what_was_said() {
-        let (text, said) = asked(&format!("back\n70\nback\n\n8\nback\n7\n{}", "\n".repeat(7))).expect("a study");
+        let (text, said) = asked(&format!("back\n\n70\nback\n\n8\nback\n7\n{}", "\n".repeat(11))).expect("a study");
         assert!(text.contains("supply(70.psi)") && text.contains(", 7.gpm)"), "{text}");
         assert!(said.contains("This is the first question") && said.contains("[70 psi]") && said.contains("[8 gpm]"), "{said}");
     }
 
     #[test]
     fn a_question_mark_explains_and_a_bucket_is_a_flow() {
-        let (text, said) = asked(&format!("?\n58\n?\n5 gal in 50 s\n{}", "\n".repeat(7))).expect("a study");
+        let (text, said) = asked(&format!("\n?\n58\n?\n5 gal in 50 s\n{}", "\n".repeat(11))).expect("a study");
         assert!(said.contains("pressure gauge") && said.contains("bucket"), "{said}");
         assert!(text.contains("6.gpm"), "{text}");
     }
 
     #[test]
-    fn an_end_of_the_answers_is_an_error() {
-        assert!(asked("58\n").is_err());
+    fn an_end_of_the_answers_takes_usual_ones_and_the_study_says_so() {
+        let (text, said) = asked("us\n70\n").expect("a study");
+        assert!(text.contains("supply(70.psi).measured(52.psi, 6.gpm)"), "{text}");
+        assert!(text.contains("Usual values, not yours: flow of the tap, working pressure, height"), "{text}");
+        assert!(said.contains("Usual values for the rest: flow of the tap"), "{said}");
+        runs(&text);
+        // Of two readings that contradict each other, neither counts.
+        let (text, _) = asked("\n33\n6\n44\n").expect("a study");
+        assert!(text.contains("supply(58.psi).measured(44.psi, 6.gpm)"), "{text}");
+        runs(&asked("").expect("a study").0);
+        let small = "\n".repeat(7) + "2 mm\n";
+        runs(&asked(&small).expect("a study").0);
+    }
+
+    /// Every choice makes a study that runs, with findings, a figure and cautions.
+    #[test]
+    fn every_choice_makes_a_study_that_runs() {
+        for units in ["us", "metric"] {
+            for (height, pump) in [("0", "no"), ("12", "yes"), ("-6", "no"), ("30", "yes")] {
+                let answers = format!("{units}\n\n\n\n{height}\n{pump}\n\n\nbeds, tall hedge, 3\n{}", "\n".repeat(5));
+                let (text, _) = asked(&answers.replace(", 3", "")).expect("a study");
+                runs(&text);
+                assert_eq!(text.contains("booster_from("), pump == "yes");
+                assert_eq!(text.contains("uphill("), height.parse::<f64>().is_ok_and(|height| height > 0.0));
+                assert_eq!(text.matches(".findings()").count(), 2);
+            }
+        }
     }
 }

@@ -7,8 +7,9 @@ use super::tokens::{depth_change, tokenize};
 use super::types::is_name;
 use super::vocabulary::Vocabulary;
 use crate::garden::Garden;
+use crate::hydraulics::Solution;
 use crate::nearest::did_you_mean;
-use crate::parts::{Id, Kind, Part};
+use crate::parts::{Id, Kind, Part, Placing};
 use crate::table::Table;
 use rhai::{AST, Dynamic, Engine, Map, Scope};
 use std::any::TypeId;
@@ -52,6 +53,50 @@ pub struct Names {
     pub valves: BTreeSet<String>,
     /// Columns of the tables that variables hold.
     pub columns: BTreeMap<String, Vec<String>>,
+    /// Parts of the gardens, and of the results of gardens, that variables hold.
+    pub gardens: BTreeMap<String, Vec<PartName>>,
+}
+
+/// The name of a part, with what can be asked of the part.
+#[derive(Clone, Debug)]
+pub struct PartName {
+    /// Its name in the garden.
+    pub name: String,
+    /// The parts between a source and it that somebody opens, of which any one lets water to it; none where water always reaches it.
+    zones: Vec<String>,
+    /// In a result, whether water reaches it; otherwise that depends on what is opened.
+    reached: Option<bool>,
+    /// It has a velocity: it has a diameter.
+    pub has_velocity: bool,
+    /// It takes electrical power.
+    pub pumps: bool,
+    /// It is the valve of a zone.
+    pub opens: bool,
+}
+
+impl PartName {
+    /// Whether it has a pressure when these are open.
+    pub fn has_pressure(&self, open: &[&str]) -> bool {
+        self.reached.unwrap_or(self.zones.is_empty() || self.zones.iter().any(|zone| open.contains(&zone.as_str())))
+    }
+
+    fn all_of(garden: &Garden, result: Option<&Solution>) -> Vec<PartName> {
+        let zones = garden.zones_of_places();
+        let name = |place: usize| garden.name(place).to_string();
+        let of = |place: usize| {
+            let spec = garden.spec(place);
+            let state = result.map(|result| &result.parts[place]);
+            PartName {
+                name: name(place),
+                zones: zones[place].iter().map(|&zone| name(zone)).collect(),
+                reached: state.map(|state| state.pressure_out_pa.is_some()),
+                has_velocity: state.map_or(spec.placing == Placing::Inline && !spec.has(Id::Height), |state| state.speed_m_per_s.is_some()),
+                pumps: spec.traits.pumps,
+                opens: spec.traits.opens,
+            }
+        };
+        (0..garden.parts().len()).map(of).collect()
+    }
 }
 
 impl Names {
@@ -131,6 +176,10 @@ impl Names {
                 self.paths.insert(name.to_string());
                 self.paths.extend(part.spec().parameters.iter().map(|number| format!("{name}.{}", number.name())));
             }
+            self.gardens.insert(variable.to_string(), PartName::all_of(&garden, None));
+        }
+        if let Some(result) = value.read_lock::<Solution>() {
+            self.gardens.insert(variable.to_string(), PartName::all_of(&result.garden, Some(&result)));
         }
         if let Some(table) = value.read_lock::<Table>() {
             self.paths.extend(table.names());

@@ -157,7 +157,7 @@ impl Move {
         }
     }
 
-    /// What it has in common with changes that differ from it by a setting alone: of those the best one is told.
+    /// What it has in common with changes that differ from it by a setting alone: the best of those is reported.
     pub fn family(&self) -> String {
         match self {
             Move::SetRegulator { name, .. } => format!("set {name}"),

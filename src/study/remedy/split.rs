@@ -6,7 +6,7 @@ use super::made::{Made, called, free_name};
 use crate::garden::{Garden, GardenError};
 use crate::parts::{Id, Part, Placing};
 
-/// Up to so many legs at a branching are divided in every way; more only into those before and those behind one of them.
+/// At most this many legs at a branching are divided in every way; more are cut in two in their order.
 const FEW_LEGS: usize = 5;
 /// Most parts of a leg, and of the way to a branching.
 const MOST_PARTS: usize = 200;
@@ -97,7 +97,7 @@ fn branchings(garden: &Garden, valve: usize) -> Vec<Branching> {
     found
 }
 
-/// What is at a node behind the part by which it is reached: parts at the point, and parts in line that lead on. None where water comes
+/// What is at a node, besides the part by which it is reached: parts at the point, and parts in line that lead on. None where water comes
 /// to it by another way too.
 fn beyond(garden: &Garden, node: usize, by: usize) -> Option<(Vec<usize>, Vec<usize>)> {
     let (mut here, mut onward) = (Vec::new(), Vec::new());

@@ -88,12 +88,12 @@ mod functions {
     /// let plot = tap >> hose(100.ft, (5/8).inch).named("feed") >> valve("beds") >> head("bed", (1/8).inch);
     /// let log = plot.operate(schedule([timer("t").start("05:30").zone("beds", 20.min), timer("e").start("18:30").zone("beds", 20.min)]), 1.days);
     /// [plot.run("beds").pressure("bed"), log.lowest("bed")]   // => [49.92 psi, 36.05 psi]
-    /// log.events("supply").select(["at", "event", "static_pressure"])   // => at               event           static_pressure
-    /// // =>                                            (psi)
-    /// // => -------------------------------------------------
-    /// // => day 1, 06:00:00  pressure falls               50
-    /// // => day 1, 18:00:00  pressure falls               42
-    /// // => day 1, 22:00:00  pressure rises               58
+    /// log.events("supply").select(["at", "event", "static_pressure"])   // => at                event            static_pressure
+    /// // =>                                              (psi)
+    /// // => --------------------------------------------------
+    /// // => day 1, 06:00:00   pressure falls                50
+    /// // => day 1, 18:00:00   pressure falls                42
+    /// // => day 1, 22:00:00   pressure rises                58
     /// ```
     #[rhai_fn(return_raw)]
     pub fn by_clock(part: Part, pressures: Map) -> Result<Part, Box<EvalAltResult>> {
