@@ -21,14 +21,22 @@ struct Server {
 }
 
 fn server() -> Server {
+    server_of(STUDY)
+}
+
+/// A server of this study, with the folder `stock` beside its own as a library.
+fn server_of(study: &str) -> Server {
     let outer = tempfile::tempdir().expect("a folder");
     let inside = outer.path().join("garden");
     std::fs::create_dir(&inside).expect("a folder");
     std::fs::write(outer.path().join("secret.csv"), "secret").expect("written");
     std::fs::write(inside.join(".hidden.csv"), "secret").expect("written");
     std::fs::write(inside.join("table.csv"), "a\n1\n").expect("written");
-    std::fs::write(inside.join("study.rhai"), STUDY).expect("written");
-    let context = Arc::new(Context::new(Folder::new(&inside)));
+    std::fs::write(inside.join("study.rhai"), study).expect("written");
+    let stock = outer.path().join("stock");
+    std::fs::create_dir(&stock).expect("a folder");
+    std::fs::write(stock.join("parts.rhai"), "export let feed = 30.ft;").expect("written");
+    let context = Arc::new(Context::new(Folder::new(&inside).with_libraries(vec![stock])));
     let live = Live::open(&inside.join("study.rhai"), context, 0).expect("a free port");
     let url = live.url();
     let (address, rest) = url.trim_start_matches("http://").split_once('/').expect("a path");
@@ -124,6 +132,19 @@ fn the_page_shows_the_study_and_follows_slider_and_file() {
     std::fs::write(server.study(), STUDY.replace("l * 2", "l * 30")).expect("written");
     // The slider stays where it was moved to.
     server.page_with("90 ft");
+}
+
+#[test]
+fn a_page_names_the_library_that_its_study_reads_and_no_other() {
+    let server = server_of("// # Borrowed\nimport \"parts\" as parts;\n2 * parts::feed;\n");
+    let page = server.page_with("60 ft");
+    let line = page.lines().find(|line| line.contains("read from libraries")).expect("a line about libraries");
+    let file = Path::new("stock").join("parts.rhai").display().to_string();
+    assert!(line.contains(&file) && !line.contains("study.rhai,"), "{line}");
+    // A change of the library runs the study again.
+    std::fs::write(server.folder.path().join("stock/parts.rhai"), "export let feed = 45.ft;").expect("written");
+    server.page_with("90 ft");
+    assert!(!self::server().page_with("4 ft").contains("read from libraries"));
 }
 
 #[test]

@@ -291,7 +291,7 @@ mod tests {
         assert_eq!(completed("plot.run(\"b"), ["bank", "beds"]);
         assert_eq!(completed("plot.run([\"beds\", \"b"), ["bank", "beds"]);
         assert_eq!(completed("timer(\"t\").zone(\"b"), ["bank", "beds"]);
-        assert_eq!(completed("plot.run(\"beds\").pressure(\"b"), ["bank", "beds", "berry"]);
+        assert_eq!(completed("plot.run(\"beds\").pressure(\"b"), ["beds", "berry"]);
         assert_eq!(completed("chart(t).x(\"b"), ["below"]);
         assert_eq!(completed("chart(u).x(\"beyond\").y(\"b"), ["beyond"]);
         assert_eq!(completed("t[\"b"), ["below"]);
@@ -310,11 +310,11 @@ mod tests {
         assert_eq!(outcome.error(), None);
         let names = session.names();
         let completed = |before: &str| completed_with(&names, before);
-        // Upstream of a closed valve there is pressure, downstream of it none.
-        let all = ["bank", "bean", "beds", "feed", "lawn", "supply"];
+        // Downstream of a closed valve there is no pressure.
+        let all = ["bank", "bean", "feed", "lawn", "supply"];
         assert_eq!(completed("result.pressure(\""), all);
         assert_eq!(completed("1.psi; plot.run(\"lawn\").pressure(\""), all);
-        assert_eq!(completed("plot.run().pressure(\"be"), ["beds"]);
+        assert_eq!(completed("plot.run().pressure(\""), ["bank", "feed", "supply"]);
         assert_eq!(completed("plot.run([\"lawn\", \"beds\"]).pressure(\"be"), ["bean", "beds", "berry"]);
         assert_eq!(completed("result.flow(\"be"), ["bean", "beds", "berry"]);
         assert_eq!(completed("result.velocity(\""), ["feed", "lawn"]);

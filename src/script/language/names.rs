@@ -62,7 +62,8 @@ pub struct Names {
 pub struct PartName {
     /// Its name in the garden.
     pub name: String,
-    /// The parts between a source and it that somebody opens, of which any one lets water to it; none where water always reaches it.
+    /// The parts between a source and it that somebody opens, of which any one lets water to it; a valve itself;
+    /// none where water always reaches it.
     zones: Vec<String>,
     /// In a result, whether water reaches it; otherwise that depends on what is opened.
     reached: Option<bool>,
@@ -88,7 +89,7 @@ impl PartName {
             let state = result.map(|result| &result.parts[place]);
             PartName {
                 name: name(place),
-                zones: zones[place].iter().map(|&zone| name(zone)).collect(),
+                zones: if spec.traits.opens { vec![name(place)] } else { zones[place].iter().map(|&zone| name(zone)).collect() },
                 reached: state.map(|state| state.pressure_out_pa.is_some()),
                 has_velocity: state.map_or(spec.placing == Placing::Inline && !spec.has(Id::Height), |state| state.speed_m_per_s.is_some()),
                 pumps: spec.traits.pumps,
