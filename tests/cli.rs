@@ -385,7 +385,10 @@ fn an_interview_that_ends_early_writes_what_is_known() {
     let said = stdout(&mut new);
     assert!(said.contains("Usual values for the rest: flow of the tap, working pressure,"), "{said}");
     let study = fs::read_to_string(folder.path().join("a.rhai")).expect("a study");
-    assert!(study.contains("supply(5.bar).measured(3.8.bar, 20.lpm)") && study.contains("Usual values, not yours: flow"), "{study}");
+    assert!(
+        study.contains("supply(5.bar).measured(3.8.bar, 20.lpm)") && study.contains("Usual values, not yours: flow"),
+        "{study}"
+    );
     let shown = stdout(hosewright().current_dir(folder.path()).args(["run", "a.rhai"]));
     for part in ["beds open", "saved a.svg", "nothing is wrong: there is nothing to cure", "Follow local code"] {
         assert!(shown.contains(part), "{part}: {shown}");

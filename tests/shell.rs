@@ -277,10 +277,14 @@ fn new_in_a_terminal_ends_with_what_is_known() {
     new.exp_string("wrote my-plot.rhai").expect("a study");
     new.exp_eof().expect("it ends");
     let study = std::fs::read_to_string(folder.path().join("my-plot.rhai")).expect("a study");
-    for part in ["supply(4.5.bar).measured(3.bar, 24.lpm)", "downhill(1.5.m)", "booster_from(2.bar", ".EUR", "not yours: length"] {
+    for part in ["supply(4.5.bar).measured(3.bar, 24.lpm)", "downhill(1.5.m)", "booster_from(2.bar", ".EUR", "not yours: length"]
+    {
         assert!(study.contains(part), "{part}: {study}");
     }
-    let check = Command::new(assert_cmd::cargo::cargo_bin("hosewright")).current_dir(folder.path()).args(["check", "my-plot.rhai"]).status();
+    let check = Command::new(assert_cmd::cargo::cargo_bin("hosewright"))
+        .current_dir(folder.path())
+        .args(["check", "my-plot.rhai"])
+        .status();
     assert!(check.expect("it runs").success());
 }
 

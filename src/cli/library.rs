@@ -5,9 +5,9 @@ use super::input::say_problem;
 use super::status::say_error;
 use crate::files::read_text;
 use crate::nearest::did_you_mean;
+use crate::script::Diagnostic;
 use crate::script::diagnostic::Trouble;
 use crate::script::place::Place;
-use crate::script::Diagnostic;
 use serde::Deserialize;
 use std::path::{Path, PathBuf};
 use toml::Spanned;
@@ -95,13 +95,19 @@ mod tests {
         let read = |text: &str| {
             std::fs::write(&file, text).expect("written");
             let (found, problems) = named_in(&file);
-            let found: Vec<String> = found.iter().filter_map(|path| Some(path.file_name()?.to_string_lossy().into_owned())).collect();
+            let found: Vec<String> =
+                found.iter().filter_map(|path| Some(path.file_name()?.to_string_lossy().into_owned())).collect();
             let folder = home.path().display().to_string();
-            let shown: Vec<String> =
-                problems.iter().map(|problem| problem.render(crate::script::diagnostic::Color::No).replace(&folder, "HOME")).collect();
+            let shown: Vec<String> = problems
+                .iter()
+                .map(|problem| problem.render(crate::script::diagnostic::Color::No).replace(&folder, "HOME"))
+                .collect();
             (found, shown.join("\n"))
         };
-        assert_eq!(read("# ours\nlibrary = [\n  \"a\", # one\n  'b # c',\n]\n"), (vec!["a".into(), "b # c".into()], String::new()));
+        assert_eq!(
+            read("# ours\nlibrary = [\n  \"a\", # one\n  'b # c',\n]\n"),
+            (vec!["a".into(), "b # c".into()], String::new())
+        );
         assert_eq!(read(""), (Vec::new(), String::new()));
         let wrong = [
             "# ours\nlibary = [\"a\"]",

@@ -32,7 +32,7 @@ pub fn study(stem: &str, answers: &Answers, assumed: &[&str]) -> String {
     let each = |call: &str| zones.iter().map(|zone| format!("plot.run(\"{zone}\"){call};")).collect::<Vec<_>>().join("\n");
     let (results, findings) = (each(""), each(".findings()"));
     let height = given(Item::Height);
-    let climb = match height.si {
+    let rise = match height.si {
         0.0 => String::new(),
         up if up > 0.0 => format!(" >> uphill({})", in_script(height)),
         _ => format!(" >> downhill({})", in_script(rounded(height, -1.0))),
@@ -72,7 +72,7 @@ pub fn study(stem: &str, answers: &Answers, assumed: &[&str]) -> String {
 let tap = supply({standing}).measured({running}, {flow});
 let new_head = head("head", {nozzle}).operating_range({low}, {high});
 let plot = tap >> backflow_preventer(){pump}
-    >> hose({length}, {diameter}).named("feed"){climb}
+    >> hose({length}, {diameter}).named("feed"){rise}
     >> [ {branches} ];
 
 // ## What pressure and flow does each head get?
@@ -110,8 +110,8 @@ fn pump(standing: Quantity, flow: Quantity, system: UnitSystem) -> String {
     let (shut_off, duty, unit) = system.pick((30.0, 20.0, "psi"), (2.0, 1.4, "bar"));
     let pressure = |value: f64| find_unit(unit).map_or(Quantity::number(value), |unit| Quantity::written(value, unit));
     let opens = rounded(Quantity { si: standing.si + pressure(shut_off).si, ..pressure(shut_off) }, 1.1);
-    let [shut_off, duty, opens, run_out] = [pressure(shut_off), pressure(duty), opens, rounded(flow, 2.0)].map(in_script);
-    format!("\n    >> booster_from({shut_off}, [{}, {duty}], {run_out}).named(\"pump\") >> relief({opens})", in_script(flow))
+    let [shut_off, duty, opens, max_flow] = [pressure(shut_off), pressure(duty), opens, rounded(flow, 2.0)].map(in_script);
+    format!("\n    >> booster_from({shut_off}, [{}, {duty}], {max_flow}).named(\"pump\") >> relief({opens})", in_script(flow))
 }
 
 /// The next larger diameter that is sold.

@@ -120,7 +120,9 @@ impl Asking<'_> {
     fn settle(&mut self, item: Item, answers: &mut Answers) -> io::Result<usize> {
         let next = item as usize + 1;
         let Some(pair) = questions::PAIRS.iter().find(|pair| pair.last() == item) else { return Ok(next) };
-        let (Some(low), Some(high)) = (questions::value(answers, pair.low), questions::value(answers, pair.high)) else { return Ok(next) };
+        let (Some(low), Some(high)) = (questions::value(answers, pair.low), questions::value(answers, pair.high)) else {
+            return Ok(next);
+        };
         if low.si < high.si {
             return Ok(next);
         }

@@ -279,10 +279,10 @@ fn names(line: &str) -> Result<Vec<String>, String> {
     if let Some(name) = names.iter().find(|name| !plain(name)) {
         return Err(format!("'{name}' cannot be a name: begin with a letter, then letters, digits, blanks, - and _."));
     }
-    let heads = |name: &String| names.iter().any(|other| name.strip_prefix(other.as_str()).is_some_and(|rest| rest.starts_with('_')));
-    let twice = names.iter().enumerate().find(|(at, name)| {
-        names[..*at].contains(name) || TAKEN.contains(&name.as_str()) || heads(name)
-    });
+    let heads =
+        |name: &String| names.iter().any(|other| name.strip_prefix(other.as_str()).is_some_and(|rest| rest.starts_with('_')));
+    let twice =
+        names.iter().enumerate().find(|(at, name)| names[..*at].contains(name) || TAKEN.contains(&name.as_str()) || heads(name));
     match twice {
         Some((_, name)) => Err(format!("The name '{name}' is taken: give another one.")),
         None => Ok(names),

@@ -91,7 +91,8 @@ impl PartName {
                 name: name(place),
                 zones: if spec.traits.opens { vec![name(place)] } else { zones[place].iter().map(|&zone| name(zone)).collect() },
                 reached: state.map(|state| state.pressure_out_pa.is_some()),
-                has_velocity: state.map_or(spec.placing == Placing::Inline && !spec.has(Id::Height), |state| state.speed_m_per_s.is_some()),
+                has_velocity: state
+                    .map_or(spec.placing == Placing::Inline && !spec.has(Id::Height), |state| state.speed_m_per_s.is_some()),
                 pumps: spec.traits.pumps,
                 opens: spec.traits.opens,
             }
