@@ -141,6 +141,9 @@ fn a_page_names_the_library_that_its_study_reads_and_no_other() {
     let line = page.lines().find(|line| line.contains("read from libraries")).expect("a line about libraries");
     let file = Path::new("stock").join("parts.rhai").display().to_string();
     assert!(line.contains(&file) && !line.contains("study.rhai,"), "{line}");
+    // A change of the library runs the study again.
+    std::fs::write(server.folder.path().join("stock/parts.rhai"), "export let feed = 45.ft;").expect("written");
+    server.page_with("90 ft");
     assert!(!self::server().page_with("4 ft").contains("read from libraries"));
 }
 

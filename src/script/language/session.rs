@@ -12,7 +12,7 @@ use super::names::Names;
 use super::span::Lines;
 use super::statements::{holding, statements};
 use super::stopped::report_stop;
-use super::tokens::{TokenKind, Tokens, crowded, tokenize};
+use super::tokens::{TokenKind, Tokens, crowded, depth_change, tokenize};
 use super::types::type_in_words;
 use super::units_written::units_written;
 use super::values::{as_quantity, describe};
@@ -20,7 +20,7 @@ use crate::limits;
 use rhai::{
     AST, ASTFlags, ASTNode, Caches, Dynamic, Engine, EvalAltResult, Expr, GlobalRuntimeState, Module, Position, Scope, Stmt,
 };
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -202,7 +202,10 @@ impl Session {
             let error = EvalAltResult::ErrorTooManyVariables(Position::NONE);
             return on_result(self.failed(&error, range, text, &cut));
         }
-        let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();
+        // Of two imports of one name, the parser would take the earlier one.
+        let anew = imported_in(text, &cut);
+        let names = self.global.scan_imports_raw().map(|(name, _)| name.to_string());
+        let imports: Vec<String> = names.filter(|name| !anew.contains(name.as_str())).collect();
         let prefix: String = imports.iter().map(|name| format!("import \"\" as {name};")).collect();
         let placed = format!("{prefix}{}{}", "\n".repeat(lines_before), grouped(text));
         let compiled = self.engine.compile_with_scope(&self.scope, &placed);
@@ -221,7 +224,7 @@ impl Session {
             self.global.lib.clear();
             self.functions.combine(ast.clone_functions_only());
         }
-        self.renew_global();
+        self.renew_global(&anew);
         let body: Vec<&Stmt> =
             ast.statements().iter().skip(imports.len()).filter(|stmt| !matches!(stmt, Stmt::Noop(_))).collect();
         let places = body.iter().map_while(|stmt| (!limits::ended()).then(|| offset_of(&lines, stmt.position(), lines_before)));
@@ -260,10 +263,10 @@ impl Session {
         }
     }
 
-    /// A fresh run-time state that has the imports and constants of the old one.
-    fn renew_global(&mut self) {
+    /// A fresh run-time state that has the constants of the old one, and its imports but for those of these names.
+    fn renew_global(&mut self, anew: &BTreeSet<&str>) {
         let mut global = self.engine.new_global_runtime_state();
-        for (name, module) in self.global.scan_imports_raw() {
+        for (name, module) in self.global.scan_imports_raw().filter(|(name, _)| !anew.contains(name.as_str())) {
             global.push_import(name.clone(), module.clone());
         }
         global.constants = self.global.constants.take();
@@ -327,6 +330,30 @@ impl Session {
     }
 }
 
+/// The names under which a text imports scripts, outside of its blocks.
+fn imported_in<'t>(text: &'t str, cut: &Tokens) -> BTreeSet<&'t str> {
+    let (mut depth, mut names, mut imports, mut before) = (0, BTreeSet::new(), false, "");
+    for token in cut
+        .tokens
+        .iter()
+        .filter(|token| !matches!(token.kind, TokenKind::Space | TokenKind::LineComment | TokenKind::BlockComment))
+    {
+        depth += depth_change(token.kind);
+        let word = &text[token.range.clone()];
+        match token.kind {
+            TokenKind::Word if word == "import" && depth == 0 => imports = true,
+            TokenKind::Word if imports && before == "as" => {
+                names.insert(word);
+                imports = false;
+            }
+            TokenKind::Symbol(';') => imports = false,
+            _ => {}
+        }
+        before = word;
+    }
+    names
+}
+
 /// A text that no script can return, to see that a statement fell through.
 const NOT_RETURNED: &str = "\u{0}not returned\u{0}";
 
@@ -373,6 +400,24 @@ mod tests {
         let outcome = session.evaluate(text);
         assert_eq!(outcome.error(), None, "{text}");
         outcome.shown().into_iter().map(String::from).collect()
+    }
+
+    #[test]
+    fn a_script_that_is_imported_again_is_read_again() {
+        let home = tempfile::tempdir().expect("a folder");
+        let write = |length: u32| {
+            std::fs::write(home.path().join("parts.rhai"), format!("export let feed = {length}.ft;")).expect("written");
+        };
+        let mut session = Session::new(crate::files::Folder::new(home.path()));
+        let mut shows = |text: &str| session.evaluate(text).shown().join(" ");
+        write(30);
+        assert_eq!(shows("import \"parts\" as parts; import \"parts\" as first; parts::feed"), "30 ft");
+        write(45);
+        assert_eq!(shows("parts::feed"), "30 ft");
+        assert_eq!(shows("import \"parts\" as parts; parts::feed"), "45 ft");
+        assert_eq!(shows("parts::feed; first::feed"), "45 ft 30 ft");
+        write(60);
+        assert_eq!(shows("{ import \"parts\" as parts; print(parts::feed); } parts::feed"), "60 ft 45 ft");
     }
 
     #[test]
