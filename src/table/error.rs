@@ -165,6 +165,12 @@ pub enum TableError {
         /// Which of them has it, such as `second`.
         place: &'static str,
     },
+    /// A column of texts is needed.
+    #[error("{found} has no texts")]
+    NoTexts {
+        /// The column in words.
+        found: String,
+    },
     /// A text that is to be a time of the day is none.
     #[error("row {row}: '{text}' is no time of day")]
     NoClock {
@@ -312,6 +318,12 @@ impl Told for TableError {
             TableError::NoName { .. } => "name every column in its heading",
             TableError::RepeatedName { .. } => "rename one of the two",
             TableError::UnequalLength { .. } => "give every column a value in each row; a missing one is allowed",
+            TableError::UnknownColumn { name, .. } if matches!(name.as_str(), "len" | "length" | "size" | "count" | "height") => {
+                "the number of rows is table.rows"
+            }
+            TableError::UnknownColumn { name, known } if matches!(name.as_str(), "columns" | "cols" | "headers") => {
+                return Some(format!("table.names lists the columns: {}", listed(known)));
+            }
             TableError::UnknownColumn { name, known } => {
                 let all = || format!("the columns are {}", listed(known));
                 return Some(did_you_mean(name, known.iter().map(String::as_str)).unwrap_or_else(all));
@@ -334,6 +346,7 @@ impl Told for TableError {
             TableError::NoWindow => "give the number of rows to take the mean of, as in rolling_mean(7)",
             TableError::Quantity(error) => return error.hint(),
             TableError::AllMissing { .. } => "choose another column, or check why no value was computed",
+            TableError::NoTexts { .. } => "choose a column of strings",
             TableError::NoClock { .. } => "write hours and minutes, as in \"05:30\" or \"5:30 PM\"",
             TableError::NotOfDay { .. } => "write t.with(\"start\", t[\"start\"].clock) to keep the time of the day alone",
             TableError::DifferentColumns { .. } => "first select the columns that both tables have",

@@ -3,15 +3,18 @@
 use crate::clock;
 use crate::limits;
 use crate::moment::{DateOrder, Moment};
+use crate::quantity::{Quantity, Unit, read_quantity};
 use std::path::Path;
 
 /// What stands for missing in columns of numbers and dates unless it is given.
 const MISSING: [&str; 12] = ["NA", "N/A", "n/a", "#N/A", "NaN", "nan", "NULL", "null", "None", "-", "--", "?"];
+/// Letters after a number that name something rather than a unit, as in `1a`.
+const SINGLE: [&str; 5] = ["a", "t", "d", "C", "A"];
 /// A number that loggers write for a missing one.
 pub(super) const SENTINEL: f64 = -9999.0;
 
 /// What the values of a column look like when their heading does not say it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Guess {
     Numbers,
     Flags,
@@ -20,6 +23,8 @@ pub(super) enum Guess {
     },
     /// Times of the day.
     Clocks,
+    /// Numbers that all have a unit, such as `$12.50`; the first has this one.
+    Quantities(&'static Unit),
     Texts,
 }
 
@@ -45,13 +50,32 @@ impl Writing {
     pub(super) fn is_missing(&self, text: &str, guess: Guess) -> bool {
         match &self.missing {
             Some(given) => given.iter().any(|sign| sign.trim() == text),
-            None => matches!(guess, Guess::Numbers | Guess::Dates { .. } | Guess::Clocks) && MISSING.contains(&text),
+            None => {
+                matches!(guess, Guess::Numbers | Guess::Dates { .. } | Guess::Clocks | Guess::Quantities(_))
+                    && MISSING.contains(&text)
+            }
         }
     }
 
     /// A finite decimal number.
     pub(super) fn number(&self, text: &str) -> Option<f64> {
-        if self.decimal == ',' { grouped(text, ',') } else { plain_number(text) }
+        if self.decimal == ',' {
+            return grouped(text, ',');
+        }
+        plain_number(text).or_else(|| if text.contains(',') { plain_number(&without_thousands(text)?) } else { None })
+    }
+
+    /// A number with its unit, such as `$1,234.50` or `30 psi`.
+    pub(super) fn quantity(&self, text: &str) -> Option<Quantity> {
+        let plain = if self.decimal == ',' { Some(text.replace(',', ".")) } else { without_thousands(text) };
+        read_quantity(plain.as_deref().unwrap_or(text)).ok()
+    }
+
+    /// The unit of the first of texts that all are quantities of one dimension.
+    fn unit_of<'a>(&self, mut texts: impl Iterator<Item = &'a str>) -> Option<&'static Unit> {
+        let unit = self.quantity(texts.next()?)?.preference.unit().filter(|unit| !SINGLE.contains(&unit.symbol))?;
+        let fits = |text: &str| !limits::ended() && self.quantity(text).is_some_and(|found| found.dimension == unit.dimension);
+        texts.all(fits).then_some(unit)
     }
 
     /// A date.
@@ -74,6 +98,10 @@ impl Writing {
         }
         if given(Guess::Clocks).all(|text| !limits::ended() && clock::read_ns(text).is_some()) {
             return Guess::Clocks;
+        }
+        let numbers = given(Guess::Numbers);
+        if let Some(unit) = self.unit_of(numbers) {
+            return Guess::Quantities(unit);
         }
         if given(Guess::Flags).all(|text| matches!(text, "true" | "false")) { Guess::Flags } else { Guess::Texts }
     }
@@ -109,6 +137,24 @@ pub(super) fn grouped(text: &str, decimal: char) -> Option<f64> {
     }
     let whole = whole.replace('.', "");
     plain_number(&rest.map_or_else(|| whole.clone(), |rest| format!("{whole}.{rest}")))
+}
+
+/// The text without commas that set thousands apart, as in `$1,234.50`; none where it has others or none.
+pub(super) fn without_thousands(text: &str) -> Option<String> {
+    let (whole, rest) = text.split_once('.').map_or((text, None), |(whole, rest)| (whole, Some(rest)));
+    let mut groups = whole.split(',');
+    let is_number = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
+    let first = groups.next()?;
+    let digits = first.trim_start_matches(|sign: char| !sign.is_ascii_digit());
+    let (mut count, mut fine) = (0, (1..=3).contains(&digits.len()) && is_number(digits));
+    for group in groups {
+        // A unit may follow the last one.
+        let end = group.find(|sign: char| !sign.is_ascii_digit()).unwrap_or(group.len());
+        fine &= end == 3 && !group[end..].starts_with(|sign: char| sign.is_ascii_digit());
+        count += 1;
+    }
+    let fine = fine && count > 0 && rest.is_none_or(|rest| !rest.contains(','));
+    fine.then(|| text.replace(',', ""))
 }
 
 pub(super) fn finite(value: f64) -> Option<f64> {
@@ -148,6 +194,12 @@ mod tests {
         assert_eq!(guess(["true", "false", ""].into_iter()), Guess::Flags);
         assert_eq!(guess(["05:30", "-", "5:30 PM", "17:05:30"].into_iter()), Guess::Clocks);
         assert_eq!(guess(["05:30", "24:10"].into_iter()), Guess::Texts);
+        assert!(matches!(guess(["$1,234.50", "-", "$8"].into_iter()), Guess::Quantities(unit) if unit.symbol == "$"));
+        assert!(matches!(guess(["30 psi", "2 bar"].into_iter()), Guess::Quantities(unit) if unit.symbol == "psi"));
+        assert_eq!(guess(["30 psi", "2 ft"].into_iter()), Guess::Texts);
+        assert_eq!(guess(["1a", "2a"].into_iter()), Guess::Texts);
+        assert_eq!(guess(["1,234", "5"].into_iter()), Guess::Numbers);
+        assert_eq!(guess(["1,23", "5"].into_iter()), Guess::Texts);
         let given = Writing { missing: Some(vec!["x".into()]), ..Writing::default() };
         assert_eq!(given.guess(["1", "x"].into_iter()), Guess::Numbers);
         assert_eq!(given.guess(["1", "NA"].into_iter()), Guess::Texts);

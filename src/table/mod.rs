@@ -10,6 +10,7 @@
 //! - `stack`: many tables under each other
 //! - `group`, `join`, `pivot`, `describe`: answers computed from a table
 //! - `series`: a column to calculate with
+//! - `texts`: columns of texts
 //! - `dates`: parts of dates, rows gathered by weeks and months
 //! - `pareto`, `spread`: what nobody beats; what samples say
 //! - `twelve_digits`: which numbers are one value
@@ -52,6 +53,7 @@ mod sniff;
 mod spread;
 mod stack;
 mod stream;
+mod texts;
 mod thrift;
 mod twelve_digits;
 mod zones;

@@ -11,7 +11,8 @@ use super::{ColumnKind, Table, TableError, check_size};
 use crate::clock;
 use crate::files::read_bytes;
 use crate::limits::{self, Ended, Steps};
-use crate::quantity::{Preference, Unit, dim, nearest_units, read_quantity};
+use crate::moment::DateOrder;
+use crate::quantity::{Preference, Unit, dim, nearest_units};
 use polars::prelude as pl;
 use polars::prelude::{ChunkedBuilder, IntoColumn, IntoSeries};
 use std::collections::BTreeSet;
@@ -126,8 +127,9 @@ fn from_text(text: &str, options: &ReadOptions) -> Result<(Table, Vec<String>), 
     let head_line = line.ok_or(TableError::NoHeading)?;
     let mut heads = heads(&fields)?;
     let units = given_units(&mut heads, options)?;
-    let reader = Reader { shape, writing, columns: heads.len() };
+    let mut reader = Reader { shape, writing, columns: heads.len() };
     let sample = reader.sample(records.clone())?;
+    let dates = if options.dates.is_none() { reader.find_order_of_dates(&heads, &sample) } else { None };
     let goals = heads.into_iter().enumerate().map(|(place, head)| {
         let guess = reader.writing.guess(sample.iter().map(|fields| fields[place].text.as_ref()));
         reader.goal(head, guess)
@@ -151,7 +153,8 @@ fn from_text(text: &str, options: &ReadOptions) -> Result<(Table, Vec<String>), 
             }
         }
     }
-    let found = reader.found(&goals, &pieces, head_line, units);
+    let mut found = reader.found(&goals, &pieces, head_line, units);
+    found.extend(dates);
     Ok((table_of(goals, pieces)?, found))
 }
 
@@ -212,7 +215,7 @@ impl Goal {
             (None, Guess::Flags) => ColumnKind::Flag,
             (None, Guess::Dates { .. }) => ColumnKind::Date { clock },
             (None, Guess::Clocks) => CLOCKS,
-            (None, Guess::Texts) => ColumnKind::Text,
+            (None, Guess::Texts | Guess::Quantities(_)) => ColumnKind::Text,
         }
     }
 
@@ -232,6 +235,11 @@ impl Reader {
             Says::Clock => Guess::Clocks,
             _ => guess,
         };
+        if let (Guess::Quantities(unit), Says::Nothing) = (guess, head.says) {
+            let loose = Some(head.name.clone());
+            return Goal { head: Head { says: Says::Unit(unit), loose, ..head }, guess: Guess::Numbers };
+        }
+        let guess = if let Guess::Quantities(_) = guess { Guess::Texts } else { guess };
         match head.loose.clone() {
             // The end of the name is no unit then.
             Some(_) if guess != Guess::Numbers => Goal { head: head.without_unit(), guess },
@@ -258,6 +266,42 @@ impl Reader {
             rows.push(fields.clone());
         }
         Ok(rows)
+    }
+
+    /// Takes over the order of day and month where only one fits all columns that look like dates; says what was found about it.
+    fn find_order_of_dates(&mut self, heads: &[Head], sample: &[Vec<Field>]) -> Option<String> {
+        let texts = |place: usize| sample.iter().map(move |fields| fields[place].text.trim());
+        let are_dates = |place: usize, order: Option<DateOrder>| {
+            let writing = Writing { dates: order, ..self.writing.clone() };
+            matches!(writing.guess(texts(place)), Guess::Dates { .. })
+        };
+        let (mut name, mut month_first, mut day_first) = (None, true, true);
+        for (place, head) in heads.iter().enumerate().filter(|(_, head)| head.says == Says::Nothing) {
+            let begins = texts(place)
+                .find(|text| !text.is_empty())
+                .is_some_and(|text| text.starts_with(|sign: char| sign.is_ascii_digit()));
+            if !begins || are_dates(place, None) {
+                continue;
+            }
+            // With points the day comes first.
+            let points = texts(place).any(|text| text.contains('.'));
+            let month = !points && are_dates(place, Some(DateOrder::MonthDayYear));
+            let day = are_dates(place, Some(DateOrder::DayMonthYear));
+            if month || day {
+                name = name.or(Some(&head.name));
+                (month_first, day_first) = (month_first && month, day_first && day);
+            }
+        }
+        let name = name?;
+        match (month_first, day_first) {
+            (true, false) => self.writing.dates = Some(DateOrder::MonthDayYear),
+            (false, true) => self.writing.dates = Some(DateOrder::DayMonthYear),
+            _ => {
+                let example = "#{ dates: \"month/day/year\" }";
+                return Some(format!("{name} may have the month or the day first, and stays text: give {example} to read dates"));
+            }
+        }
+        Some(format!("dates with the {} first", if month_first { "month" } else { "day" }))
     }
 
     /// What whole columns look like.
@@ -394,7 +438,7 @@ impl Building {
             Guess::Dates { .. } => Building::Dates(pl::PrimitiveChunkedBuilder::new(name, rows)),
             Guess::Clocks => Building::Clocks(pl::PrimitiveChunkedBuilder::new(name, rows)),
             Guess::Flags => Building::Flags(pl::BooleanChunkedBuilder::new(name, rows)),
-            Guess::Texts => Building::Texts(pl::StringChunkedBuilder::new(name, rows)),
+            Guess::Texts | Guess::Quantities(_) => Building::Texts(pl::StringChunkedBuilder::new(name, rows)),
         }
     }
 
@@ -499,8 +543,7 @@ pub(super) fn number_in(text: &str, says: Says, writing: &Writing) -> Option<f64
         return finite(says.to_si(value));
     }
     let Says::Unit(unit) = says else { return None };
-    let point = if writing.decimal == ',' { text.replace(',', ".") } else { text.to_string() };
-    let quantity = read_quantity(&point).ok()?;
+    let quantity = writing.quantity(text)?;
     if quantity.dimension.is_number() {
         return finite(unit.to_si(quantity.si));
     }
@@ -510,7 +553,6 @@ pub(super) fn number_in(text: &str, says: Says, writing: &Writing) -> Option<f64
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::moment::DateOrder;
     use crate::table::Cell;
     use crate::table::samples::{psi, q};
 
@@ -558,6 +600,25 @@ mod tests {
 
     fn shown(table: &Table, name: &str) -> Vec<String> {
         table.column(name).expect("a column").cells().map(|cell| cell.show(Default::default())).collect()
+    }
+
+    #[test]
+    fn money_thousands_and_dates_of_a_spreadsheet_are_read() {
+        let text = "Date,Price,Pulses\n7/1/2026,\"$1,234.50\",\"12,345\"\n7/15/2026,$8,7\n";
+        let (table, found) = read(text, &ReadOptions::default());
+        assert_eq!(shown(&table, "Date"), ["2026-07-01", "2026-07-15"]);
+        assert_eq!(shown(&table, "Price"), ["$1234.50", "$8.00"]);
+        assert_eq!(table.cell(0, "Pulses").expect("a cell"), Cell::number(12_345.0));
+        assert_eq!(found, "unit $ of 'Price'; dates with the month first");
+        let (table, found) = read("Date,n\n7/1/2026,1\n7/5/2026,2\n", &ReadOptions::default());
+        assert_eq!(shown(&table, "Date")[0], "7/1/2026");
+        assert!(found.starts_with("Date may have the month or the day first"), "{found}");
+        let (table, found) = read("Date,n\n1.7.2026,1\n5.7.2026,2\n", &ReadOptions::default());
+        assert_eq!(shown(&table, "Date")[0], "2026-07-01");
+        assert_eq!(found, "dates with the day first");
+        // A row far down that is no amount makes a column of texts again.
+        let many = format!("p\n{}free\n", "$3\n".repeat(2000));
+        assert_eq!(shown(&read(&many, &ReadOptions::default()).0, "p")[2000], "free");
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use super::TableColumn;
 use crate::clock;
 use crate::moment::{DateOrder, Moment};
-use crate::quantity::{Preference, Quantity, QuantityError, close, dim};
+use crate::quantity::{Preference, Quantity, QuantityError, UnitSystem, close, dim};
 use crate::table::column::described;
 use crate::table::{Cell, ColumnKind, TableError};
 use polars::prelude as pl;
@@ -189,6 +189,16 @@ impl TableColumn {
     /// Errors: values of two kinds or dimensions, the order of flags, columns of different length.
     pub fn compare(comparison: Comparison, a: &Operand, b: &Operand) -> Result<TableColumn, TableError> {
         let (a, b) = (&a.as_read_beside(b), &b.as_read_beside(a));
+        // A column beside () asks which cells are missing.
+        if let (Operand::Column(column), Operand::Value(Cell::Missing))
+        | (Operand::Value(Cell::Missing), Operand::Column(column)) = (a, b)
+        {
+            match comparison {
+                Comparison::Equal => return Ok(column.is_missing()),
+                Comparison::NotEqual => return column.is_missing().negation(),
+                _ => {}
+            }
+        }
         let mixed = || TableError::Operands { operation: "compare", left: a.described(), right: b.described() };
         let (Some(left), Some(right)) = (a.kind(), b.kind()) else { return Err(mixed()) };
         if !left.fits(right) {
@@ -209,6 +219,74 @@ impl TableColumn {
             }
         };
         Ok(TableColumn { values: flags.into_series(), kind: ColumnKind::Flag })
+    }
+
+    /// The cells of one where the flags are true, and of the other where they are false; missing where a flag is.
+    ///
+    /// Errors: no flags, values of two kinds, columns of different length.
+    pub fn choose(&self, yes: &Operand, no: &Operand) -> Result<TableColumn, TableError> {
+        if self.kind != ColumnKind::Flag {
+            return Err(TableError::NoFlags { found: self.described() });
+        }
+        for side in [yes, no] {
+            if let Some(rows) = side.rows().filter(|rows| *rows != self.len()) {
+                let (left, right) = (self.described(), side.described());
+                return Err(TableError::UnequalColumns { left, left_rows: self.len(), right, right_rows: rows });
+            }
+        }
+        let kind = match (yes.kind(), no.kind()) {
+            (Some(yes_kind), Some(no_kind)) if !yes_kind.fits(no_kind) => {
+                return Err(TableError::Operands { operation: "choose from", left: yes.described(), right: no.described() });
+            }
+            (Some(kind), _) | (None, Some(kind)) => kind,
+            (None, None) => ColumnKind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
+        };
+        self.room_for_result()?;
+        let other = |side: &Operand, like: &Operand| match side {
+            Operand::Value(Cell::Missing) => Ok(pl::Series::full_null("value".into(), 1, like.series()?.values.dtype())),
+            side => Ok::<_, TableError>(side.series()?.values),
+        };
+        let (yes, no) = (other(yes, no)?, other(no, yes)?);
+        let flags = self.values.bool()?;
+        let chosen = yes.zip_with(flags, &no)?;
+        let none = pl::Series::full_null("value".into(), 1, chosen.dtype());
+        let chosen = chosen.zip_with(&flags.is_not_null(), &none)?.with_name(self.values.name().clone());
+        Ok(TableColumn { values: chosen, kind })
+    }
+
+    /// Its numbers without their minus. Errors: no numbers.
+    pub fn absolute(&self) -> Result<TableColumn, TableError> {
+        self.need_numbers("size")?;
+        self.each_number(f64::abs, self.kind)
+    }
+
+    /// Its numbers rounded to decimals of the unit in which they are shown. Errors: no numbers.
+    pub fn rounded(&self, decimals: i32, system: UnitSystem) -> Result<TableColumn, TableError> {
+        self.need_numbers("rounded number")?;
+        let (unit, scale) = (self.kind.shown_unit(system), 10f64.powi(decimals));
+        let round = move |si: f64| {
+            let shown = unit.map_or(si, |unit| unit.from_si(si));
+            let scaled = (shown * scale).round();
+            // A number too large for the scale has no decimals left to round.
+            let number = if scaled.is_finite() { scaled / scale } else { shown };
+            unit.map_or(number, |unit| unit.to_si(number))
+        };
+        self.each_number(round, self.kind)
+    }
+
+    /// The same column, shown in that unit from now on. Errors: an unknown unit, one of another dimension.
+    pub fn in_unit(&self, unit: &str) -> Result<TableColumn, TableError> {
+        self.need_numbers("unit")?;
+        let ColumnKind::Quantity { dimension, preference } = self.kind else { return Ok(self.clone()) };
+        let Quantity { preference, .. } = Quantity { si: 1.0, dimension, preference }.to(unit)?;
+        Ok(TableColumn { values: self.values.clone(), kind: ColumnKind::Quantity { dimension, preference } })
+    }
+
+    fn need_numbers(&self, what: &str) -> Result<(), TableError> {
+        if self.kind.is_numeric() {
+            return Ok(());
+        }
+        Err(TableError::NoAggregate { aggregate: what.into(), found: self.described() })
     }
 
     /// Two columns of flags combined row by row. Errors: no flags, columns of different length.

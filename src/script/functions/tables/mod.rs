@@ -8,6 +8,7 @@ mod columns; // functions that make other columns
 mod files; // a table shown, saved and read
 mod numbers; // best rows, spreads and chances
 mod rows; // functions that choose and join rows
+mod words; // columns of texts, cells among others, one value or another
 
 pub use calculated::operand;
 pub use cells::{WholeTable, as_written, map_row, no_map, value_cell};
@@ -79,4 +80,5 @@ pub fn register(engine: &mut Engine) {
     columns::register(engine);
     numbers::register(engine);
     files::register(engine);
+    words::register(engine);
 }

@@ -186,14 +186,23 @@ mod functions {
         chosen_rows(&call, &table, n, seed)
     }
 
-    /// The rows of two tables with the same columns, one below the other.
+    /// The rows of two tables with the same columns, one below the other; or a table and one row, a map in which columns may be left out.
     ///
     /// ```hw
+    /// table(#{ zone: ["beds"], p: [40.psi] }).append(#{ zone: "lawn" })["p"]   // => [40 psi, ()]
     /// table([#{ a: 1 }]).append(table([#{ a: 2 }])).rows   // => 2
     /// ```
     #[rhai_fn(return_raw)]
     pub fn append(table: Table, other: Table) -> Result<Table, Box<EvalAltResult>> {
         table.append(&other).map_err(raise)
+    }
+
+    #[rhai_fn(name = "append", return_raw)]
+    pub fn append_row(table: Table, row: Map) -> Result<Table, Box<EvalAltResult>> {
+        let row = map_row(&row.into(), "append", &Written::default())?;
+        row.iter().try_for_each(|(name, _)| table.kind(name).map(drop)).map_err(raise)?;
+        let row = Table::from_rows(vec![row]).map_err(raise)?;
+        Table::stacked(&[table, row]).map_err(raise)
     }
 
     /// Joins two tables: rows with the same value in a column, or in several, side by side.
@@ -276,8 +285,8 @@ fn sorted(table: &Table, columns: &Dynamic, orders: &[String]) -> Answer<Table> 
     let one = |(place, name): (usize, &String)| {
         let order = &orders[if orders.len() == 1 { 0 } else { place }];
         match order.as_str() {
-            "rising" => Ok((name.clone(), Order::Rising)),
-            "falling" => Ok((name.clone(), Order::Falling)),
+            "rising" | "ascending" => Ok((name.clone(), Order::Rising)),
+            "falling" | "descending" => Ok((name.clone(), Order::Falling)),
             _ => {
                 let error = ScriptError::new(format!("sort_by: there is no order \"{order}\""));
                 Err(error.with_hint("choose \"rising\" or \"falling\"").into())
