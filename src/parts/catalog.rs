@@ -4,7 +4,7 @@ use super::error::PartError;
 use super::id::Id;
 use super::kind::Kind;
 use super::part::{Part, Spec};
-use super::{booster, hose, inline, outlets, preventers, soaker, source, storage};
+use super::{booster, devices, hose, inline, outlets, preventers, soaker, source, storage};
 use crate::quantity::Quantity;
 
 impl Kind {
@@ -22,7 +22,10 @@ impl Kind {
             Kind::Uphill => &inline::UPHILL,
             Kind::Downhill => &inline::DOWNHILL,
             Kind::Valve => &inline::VALVE,
+            Kind::DiaphragmValve => &devices::DIAPHRAGM_VALVE,
+            Kind::HoseTimer => &devices::HOSE_TIMER,
             Kind::CheckValve => &inline::CHECK_VALVE,
+            Kind::FootValve => &devices::FOOT_VALVE,
             Kind::Backflow => &preventers::BACKFLOW_PREVENTER,
             Kind::DoubleCheck => &preventers::DOUBLE_CHECK,
             Kind::ReducedPressure => &preventers::REDUCED_PRESSURE,
@@ -34,9 +37,13 @@ impl Kind {
             Kind::Booster => &booster::BOOSTER,
             Kind::PressureSwitch => &storage::PRESSURE_SWITCH,
             Kind::PressureTank => &storage::PRESSURE_TANK,
+            Kind::ExpansionTank => &devices::EXPANSION_TANK,
+            Kind::Injector => &devices::INJECTOR,
+            Kind::DrainValve => &devices::DRAIN_VALVE,
             Kind::Head => &outlets::HEAD,
             Kind::Emitter => &outlets::EMITTER,
             Kind::Soaker => &soaker::SOAKER,
+            Kind::Dripline => &soaker::DRIPLINE,
             Kind::Demand => &outlets::DEMAND,
             Kind::Leak => &outlets::LEAK,
             Kind::Point => &storage::POINT,

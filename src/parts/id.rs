@@ -105,6 +105,14 @@ ids! {
     Precharge = "precharge", PRESSURE;
     /// Pressure upstream of an outlet at which it gives the flow of [`Id::Flow`], Pa.
     Pressure = "pressure", PRESSURE;
+    /// Openings an inch of a filter screen.
+    Mesh = "mesh", NUMBER;
+    /// Share of the openings of a filter that are not clogged.
+    OpenArea = "open_area", NUMBER;
+    /// Flow below which a diaphragm valve may not close and a regulator may not hold its setting, m3/s.
+    MinimumFlow = "minimum_flow", FLOW;
+    /// Distance from outlet to outlet of a drip line, m.
+    Spacing = "spacing", LENGTH;
     /// Cost of one such part, in the one currency of the garden.
     Price = "price", MONEY;
     /// Radius of throw of a head at [`Id::RadiusPressure`], m.

@@ -5,19 +5,23 @@ use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
 use super::outlets::check_needs;
-use super::parameter::{ANY, NOT_NEGATIVE, OF_DIAMETER, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters};
+use super::parameter::{ANY, NOT_NEGATIVE, OF_DIAMETER, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Around, Part, Spec, no_check, stores_none};
 use super::traits::{Backward, Placing, SymbolShape, Traits};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
 use crate::laws::section::pressure_of_head_pa;
 
-const DIAMETER: Parameter =
+pub(super) const DIAMETER: Parameter =
     Parameter::new(Id::Diameter, "in", OF_DIAMETER, "inside diameter its k refers to; default: that of the nearest hose");
-const CV: Parameter = Parameter::new(Id::Cv, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; replaces k where given");
-const PRICE: Parameter = Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price");
-const RATING: Parameter = Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)");
-const INLET_LOW: Parameter = Parameter::new(Id::RangeLow, "psi", NOT_NEGATIVE, "lowest inlet pressure at which it works");
-const INLET_HIGH: Parameter = Parameter::new(Id::RangeHigh, "psi", POSITIVE, "highest inlet pressure at which it works");
+pub(super) const CV: Parameter =
+    Parameter::new(Id::Cv, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; replaces k where given");
+pub(super) const PRICE: Parameter = Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price");
+pub(super) const RATING: Parameter =
+    Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)");
+pub(super) const INLET_LOW: Parameter =
+    Parameter::new(Id::RangeLow, "psi", NOT_NEGATIVE, "lowest inlet pressure at which it works");
+pub(super) const INLET_HIGH: Parameter =
+    Parameter::new(Id::RangeHigh, "psi", POSITIVE, "highest inlet pressure at which it works");
 
 pub(super) const fn k(default: f64, about: &'static str) -> Parameter {
     Parameter::new(Id::K, "", NOT_NEGATIVE, about).or(default)
@@ -38,27 +42,32 @@ pub(super) const FITTING: Spec = Spec {
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
 };
 
+const RATED_LOSS_OF_PRESSURE: Parameter = Parameter::new(Id::Loss, "psi", NOT_NEGATIVE, "pressure loss at the rated flow");
+const OF_RATED_FLOW: Parameter = Parameter::new(Id::Flow, "gpm", POSITIVE, "rated flow");
+
 /// Parameters of things known by one loss at one flow.
-const RATED_LOSS: &[Parameter] = &[
-    Parameter::new(Id::Loss, "psi", NOT_NEGATIVE, "pressure loss at the rated flow"),
-    Parameter::new(Id::Flow, "gpm", POSITIVE, "rated flow"),
-    PRICE,
-    RATING,
-];
+pub(super) const RATED_LOSS: &[Parameter] = &[RATED_LOSS_OF_PRESSURE, OF_RATED_FLOW, PRICE, RATING];
 
 pub(super) const FILTER: Spec = Spec {
     kind: Kind::Filter,
     word: "filter",
-    about: "a clean filter by its pressure loss at one flow; the loss grows with the square of flow",
+    about: "a filter by its pressure loss at one flow when clean; the loss grows with the square of flow and with what clogs it",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
     symbol: SymbolShape::Filter,
     headline: &[],
     faults: &[],
-    parameters: Parameters::of(RATED_LOSS),
+    parameters: Parameters::of(&[
+        RATED_LOSS_OF_PRESSURE,
+        OF_RATED_FLOW,
+        PRICE,
+        RATING,
+        Parameter::new(Id::Mesh, "", POSITIVE, "openings an inch of its screen; larger is finer"),
+        Parameter::new(Id::OpenArea, "", Rule::Share, "share of its openings that are not clogged").or(1.0),
+    ]),
     check: no_check,
     stores: stores_none,
-    law: rated_loss,
+    law: filter_law,
 };
 
 pub(super) const METER: Spec = Spec {
@@ -104,9 +113,18 @@ fn restrictor_law(part: &Part, around: &Around) -> Law {
     Law::Quadratic { resistance: resistance_of_k(k, bore_m, around.water.density_kg_per_m3) }
 }
 
-fn rated_loss(part: &Part, _: &Around) -> Law {
+pub(super) fn rated_loss(part: &Part, _: &Around) -> Law {
     let (loss_pa, flow) = (part.value(Id::Loss), part.value(Id::Flow));
     Law::Quadratic { resistance: loss_pa / (flow * flow) }
+}
+
+/// The water runs through the openings that are left, faster by as much: the loss goes with the square of its speed.
+fn filter_law(part: &Part, around: &Around) -> Law {
+    let open = part.value(Id::OpenArea);
+    match rated_loss(part, around) {
+        Law::Quadratic { resistance } => Law::Quadratic { resistance: resistance / (open * open) },
+        law => law,
+    }
 }
 
 pub(super) const UPHILL: Spec = Spec {
@@ -198,6 +216,7 @@ pub(super) const REGULATOR: Spec = Spec {
         RATING,
         INLET_LOW,
         INLET_HIGH,
+        Parameter::new(Id::MinimumFlow, "gpm", POSITIVE, "flow below which it may not hold its setting"),
     ]),
     check: check_needs,
     stores: stores_none,
@@ -215,7 +234,7 @@ pub(super) fn one_way(part: &Part, around: &Around) -> Law {
 }
 
 /// The resistance of a part with a k, a diameter and a cv; not a number where its k has no diameter to refer to.
-fn resistance(part: &Part, around: &Around) -> f64 {
+pub(super) fn resistance(part: &Part, around: &Around) -> f64 {
     let (k, diameter_m, cv) = (part.value(Id::K), part.value(Id::Diameter), part.value(Id::Cv));
     if !cv.is_nan() {
         return resistance_of_cv(cv, around.water.density_kg_per_m3);

@@ -38,8 +38,14 @@ kinds! {
     Downhill,
     /// A zone valve, closed unless its zone runs.
     Valve,
+    /// A zone valve that the pressure of the line closes.
+    DiaphragmValve,
+    /// A zone valve with a motor and a timer of its own, on a hose thread.
+    HoseTimer,
     /// A check valve: one way only, but no protection of drinking water.
     CheckValve,
+    /// A check valve with a strainer at the end of a suction line.
+    FootValve,
     /// A backflow preventer approved for the protection of drinking water, of a type that is not given.
     Backflow,
     /// A double check assembly: a preventer for low hazard that stands backpressure.
@@ -62,12 +68,20 @@ kinds! {
     PressureSwitch,
     /// A closed tank with an air cushion (Boyle's law); in a steady state nothing flows in or out.
     PressureTank,
+    /// A small closed tank that takes up what heated water gains.
+    ExpansionTank,
+    /// A fertilizer injector, by its loss at one flow.
+    Injector,
+    /// An automatic drain at a low point of a line.
+    DrainValve,
     /// A sprinkler head: an orifice, a rated pair of pressure and flow, or a maker's table.
     Head,
     /// A drip emitter: a power law through a rated pair.
     Emitter,
     /// A hose with equal outlets along its length, closed at its end.
     Soaker,
+    /// A drip line with emitters at a spacing.
+    Dripline,
     /// A fixture in use in the house: takes its flow at every pressure.
     Demand,
     /// A leak: a power law through a rated pair, wanted by nobody.

@@ -6,6 +6,7 @@
 mod booster;
 mod catalog;
 mod curve;
+mod devices;
 mod error;
 mod faults;
 mod flow_table;

@@ -73,11 +73,20 @@ pub(super) const EMITTER: Spec = Spec {
         PLACE_Y,
         NEEDS_LOW,
         NEEDS_HIGH,
+        Parameter::new(Id::Regulated, "psi", POSITIVE, "pressure from which it compensates: above it the flow stays as rated"),
     ]),
     check: check_needs,
     stores: stores_none,
-    law: power_law,
+    law: emitter_law,
 };
+
+/// A compensating emitter gives its rated flow from a pressure on, and below it less with the square root, as an orifice does.
+fn emitter_law(part: &Part, around: &Around) -> Law {
+    match (part.si(Id::Regulated), part.value(Id::Flow)) {
+        (Some(set_pa), flow) if flow > 0.0 => Law::RegulatedOrifice { resistance: set_pa / (flow * flow), set_pa },
+        _ => power_law(part, around),
+    }
+}
 
 pub(super) const LEAK: Spec = Spec {
     kind: Kind::Leak,

@@ -42,13 +42,13 @@ fn sound(kind: Kind) -> Part {
         }
         Kind::OpenTank => &[("level", q(5.0, "ft")), ("volume", q(50.0, "gal"))],
         Kind::Hose | Kind::Pipe => hose,
-        Kind::Filter | Kind::Meter => &[("loss", q(2.0, "psi")), ("flow", q(5.0, "gpm"))],
+        Kind::Filter | Kind::Meter | Kind::Injector => &[("loss", q(2.0, "psi")), ("flow", q(5.0, "gpm"))],
         Kind::Restrictor => &[("bore", q(0.25, "inch"))],
         Kind::Uphill | Kind::Downhill => &[("height", q(3.0, "ft"))],
         Kind::Regulator => &[("set", q(30.0, "psi"))],
         Kind::Relief => &[("set", q(80.0, "psi"))],
         Kind::PressureSwitch => &[("cut_in", q(30.0, "psi")), ("cut_out", q(50.0, "psi"))],
-        Kind::PressureTank => &[("volume", q(20.0, "gal")), ("precharge", q(28.0, "psi"))],
+        Kind::PressureTank | Kind::ExpansionTank => &[("volume", q(20.0, "gal")), ("precharge", q(28.0, "psi"))],
         Kind::Head => &[("nozzle", q(0.125, "inch"))],
         Kind::Emitter => &[("flow", q(1.0, "gph")), ("pressure", q(15.0, "psi"))],
         Kind::Soaker => {
@@ -57,7 +57,9 @@ fn sound(kind: Kind) -> Part {
         Kind::Demand => &[("flow", q(2.0, "gpm"))],
         Kind::Leak => &[("flow", q(1.0, "gph")), ("pressure", q(40.0, "psi"))],
         Kind::Booster => return alone(&booster("part", &[(0.0, 40.0), (10.0, 20.0)])),
+        Kind::Dripline => &[("length", q(50.0, "ft")), ("spacing", q(12.0, "inch")), ("flow", q(0.6, "gph"))],
         Kind::Fitting | Kind::Valve | Kind::CheckValve | Kind::Point => &[],
+        Kind::DiaphragmValve | Kind::HoseTimer | Kind::FootValve | Kind::DrainValve => &[],
         Kind::Backflow | Kind::DoubleCheck | Kind::ReducedPressure => &[],
         Kind::PressureVacuumBreaker | Kind::AtmosphericVacuumBreaker | Kind::HoseVacuumBreaker => &[],
     };
@@ -193,7 +195,7 @@ fn what_judgments_ask_of_kinds_hangs_together() {
     };
     assert_eq!(of(Spec::is_line), ["hose", "pipe"]);
     let preventers = of(|spec| spec.traits.backward == Backward::Protects);
-    assert_eq!(of(Spec::keeps_back), [&["check_valve"], &*preventers].concat());
+    assert_eq!(of(Spec::keeps_back), [&["check_valve", "foot_valve"], &*preventers].concat());
     assert_eq!(of(|spec| spec.traits.guard.is_some()), preventers[1..], "only the first has no type");
     assert_eq!(of(Spec::throws), ["head"]);
     assert_eq!(of(Spec::loses_water), ["relief", "leak"]);

@@ -86,6 +86,12 @@ pub struct Traits {
     pub pumps: bool,
     /// It starts and stops a booster by the pressure at its place.
     pub switches: bool,
+    /// It puts fertilizer or chemicals into the water.
+    pub injects: bool,
+    /// It takes up what water gains by being heated in closed house plumbing.
+    pub takes_expansion: bool,
+    /// It lets the line run empty when the pressure is gone.
+    pub drains: bool,
 }
 
 impl Traits {
@@ -107,6 +113,9 @@ impl Traits {
         demands: false,
         pumps: false,
         switches: false,
+        injects: false,
+        takes_expansion: false,
+        drains: false,
     };
 }
 

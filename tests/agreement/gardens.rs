@@ -143,11 +143,24 @@ impl Plot {
         let of = |kind: Kind, numbers: &[(&str, f64, &str)]| part(kind, &numbers.iter().copied().chain(size).collect::<Vec<_>>());
         match dice.below(12) {
             0 => of(Kind::Fitting, &[("k", dice.between(0.0, 20.0), "")]),
-            1 => part(Kind::Filter, &[("loss", dice.between(0.5, 6.0), "psi"), ("flow", dice.between(3.0, 10.0), "gpm")]),
+            1 => {
+                let loss = [("loss", dice.between(0.5, 6.0), "psi"), ("flow", dice.between(3.0, 10.0), "gpm")];
+                if dice.chance(0.3) {
+                    part(Kind::Injector, &loss)
+                } else {
+                    part(Kind::Filter, &[loss[0], loss[1], ("open_area", dice.between(0.3, 1.0), "")])
+                }
+            }
             2 => part(Kind::Meter, &[("loss", dice.between(0.5, 6.0), "psi"), ("flow", dice.between(3.0, 10.0), "gpm")]),
             3 => part(Kind::Restrictor, &[("bore", dice.between(5.0, 20.0), "mm")]),
-            4 => of(Kind::Valve, &[("k", dice.between(0.5, 5.0), "")]),
-            5 | 6 => of(Kind::CheckValve, &[("cracking_pressure", dice.between(0.0, 1.0).powi(3), "psi")]),
+            4 => {
+                let kind = [Kind::Valve, Kind::DiaphragmValve, Kind::HoseTimer][dice.below(3)];
+                of(kind, &[("k", dice.between(0.5, 5.0), "")])
+            }
+            5 | 6 => {
+                let kind = if dice.chance(0.8) { Kind::CheckValve } else { Kind::FootValve };
+                of(kind, &[("cracking_pressure", dice.between(0.0, 1.0).powi(3), "psi")])
+            }
             7 => {
                 let kinds = [
                     Kind::Backflow,
@@ -210,14 +223,28 @@ impl Plot {
                     [0.2, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0].map(|bar: f64| (bar * 1e5, size * 1e-4 * bar.powf(0.45) + 1e-6));
                 Part::new(Kind::Head).with_table(&points).expect("a table")
             }
-            3 => part(
-                Kind::Emitter,
-                &[("flow", dice.between(2.0, 60.0), "gph"), ("pressure", 15.0, "psi"), ("exponent", dice.between(0.05, 1.0), "")],
-            ),
+            3 => {
+                let rated = [("flow", dice.between(2.0, 60.0), "gph"), ("pressure", 15.0, "psi")];
+                let how = if dice.chance(0.3) {
+                    ("regulated", dice.between(0.5, 2.0), "bar")
+                } else {
+                    ("exponent", dice.between(0.05, 1.0), "")
+                };
+                part(Kind::Emitter, &[rated[0], rated[1], how])
+            }
             4 => part(Kind::Leak, &[("flow", dice.between(0.5, 30.0), "gph"), ("pressure", 40.0, "psi")]),
             5 => part(Kind::Demand, &[("flow", dice.between(0.05, 0.8), "gpm")]),
             6 => part(Kind::Relief, &[("set", dice.between(0.8, 5.0), "bar")]),
-            7 | 8 => part(
+            7 => part(
+                Kind::Dripline,
+                &[
+                    ("length", dice.between(3.0, 5.0), "m"),
+                    ("spacing", dice.between(0.4, 1.0), "m"),
+                    ("flow", dice.between(1.0, 30.0), "gph"),
+                    ("exponent", if dice.chance(0.5) { 0.5 } else { dice.between(0.05, 1.0) }, ""),
+                ],
+            ),
+            8 => part(
                 Kind::Soaker,
                 &[
                     ("length", dice.between(5.0, 60.0), "m"),
@@ -237,6 +264,8 @@ impl Plot {
         let beside = match self.dice.below(8) {
             0 => Some(part(Kind::Point, &[])),
             1 => Some(part(Kind::PressureTank, &[("volume", 20.0, "L"), ("precharge", 1.5, "bar")])),
+            2 => Some(part(Kind::ExpansionTank, &[("volume", 8.0, "L"), ("precharge", 2.5, "bar")])),
+            3 => Some(part(Kind::DrainValve, &[])),
             _ => None,
         };
         if let Some(beside) = beside {

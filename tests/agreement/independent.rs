@@ -211,8 +211,9 @@ impl Model {
                     Kind::Hose | Kind::Pipe => pipe(part, number(Id::Length).expect("a length")),
                     Kind::Uphill => simple(DENSITY * GRAVITY * number(Id::Height).expect("a height"), 0.0),
                     Kind::Downhill => simple(-DENSITY * GRAVITY * number(Id::Height).expect("a height"), 0.0),
-                    Kind::Filter | Kind::Meter => {
-                        simple(0.0, number(Id::Loss).expect("a loss") / number(Id::Flow).expect("a flow").powi(2))
+                    Kind::Filter | Kind::Meter | Kind::Injector => {
+                        let clean = number(Id::Loss).expect("a loss") / number(Id::Flow).expect("a flow").powi(2);
+                        simple(0.0, clean / number(Id::OpenArea).unwrap_or(1.0).powi(2))
                     }
                     Kind::Restrictor => {
                         let diameter_m = number(Id::Bore).expect("a diameter");
@@ -242,13 +243,24 @@ impl Model {
         let simple = |constant: f64, linear: f64, square: f64| Loss::Simple { constant, linear, square };
         let (loss, set) = match part.kind() {
             Kind::Demand => return self.demands.push((place, node, given(Id::Flow))),
-            Kind::Soaker => return self.add_soaker(part, place, node),
+            Kind::Soaker => {
+                let (outlets, length_m) = (given(Id::Outlets), given(Id::Length));
+                return self.add_soaker(part, place, node, (outlets as usize, length_m / outlets, given(Id::Flow) / outlets));
+            }
+            Kind::Dripline => {
+                let (spacing_m, length_m) = (given(Id::Spacing), given(Id::Length));
+                return self.add_soaker(part, place, node, ((length_m / spacing_m) as usize, spacing_m, given(Id::Flow)));
+            }
             Kind::Relief => {
                 // Without a capacity 10 US gallons a minute are assumed.
                 let (set, flow) = (given(Id::Set), number(Id::Flow).unwrap_or(10.0 * 3.785_411_784e-3 / 60.0));
                 (simple(set, number(Id::Overpressure).unwrap_or(0.1 * set) / flow, 0.0), None)
             }
             Kind::Emitter | Kind::Leak if given(Id::Flow) == 0.0 => return,
+            Kind::Emitter if number(Id::Regulated).is_some() => {
+                let set = given(Id::Regulated);
+                (simple(0.0, 0.0, set / given(Id::Flow).powi(2)), Some(set))
+            }
             Kind::Emitter | Kind::Leak => {
                 let exponent = given(Id::Exponent);
                 (Loss::Power { coefficient: given(Id::Flow) / given(Id::Pressure).powf(exponent), exponent }, None)
@@ -271,16 +283,17 @@ impl Model {
         self.elements.push(Element { place, from: Some(node), to: None, loss, one_way: true, set, least: None, counts: 1.0 });
     }
 
-    /// A soaker is what it is made of: a piece of hose and an outlet, and so on.
-    fn add_soaker(&mut self, part: &Part, place: usize, node: usize) {
+    /// A soaker or drip line is what it is made of: a piece of hose and an outlet, and so on. Of its outlets the number, the distance, m,
+    /// and the rated flow of one, m3/s.
+    fn add_soaker(&mut self, part: &Part, place: usize, node: usize, (outlets, spacing_m, flow): (usize, f64, f64)) {
         let given = |id: Id| part.si(id).expect("given");
-        let (outlets, exponent) = (given(Id::Outlets), given(Id::Exponent));
-        let coefficient = given(Id::Flow) / outlets / given(Id::Pressure).powf(exponent);
+        let exponent = given(Id::Exponent);
+        let coefficient = flow / given(Id::Pressure).powf(exponent);
         let mut before = node;
-        for _ in 0..outlets as usize {
+        for _ in 0..outlets {
             let here = self.points;
             self.points += 1;
-            let loss = pipe(part, given(Id::Length) / outlets);
+            let loss = pipe(part, spacing_m);
             let (from, to) = (Some(before), Some(here));
             self.elements.push(Element { place, from, to, loss, one_way: false, set: None, least: None, counts: 0.0 });
             let loss = Loss::Power { coefficient, exponent };

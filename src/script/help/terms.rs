@@ -130,6 +130,17 @@ pub const TERMS: &[Terms] = &[
             ("arc", "arc, part circle, half circle"),
             ("at", "position, place of a head, coordinates, head layout"),
             ("atmospheric_vacuum_breaker", "AVB, vacuum breaker"),
+            ("diaphragm_valve", "solenoid valve, electric valve, remote control valve, automatic valve, zone valve"),
+            ("hose_timer", "tap timer, hose-end timer, faucet timer, battery timer, water timer"),
+            ("foot_valve", "suction valve, suction strainer, prime, priming"),
+            ("expansion_tank", "thermal expansion, expansion vessel, water heater"),
+            ("injector", "fertilizer injector, fertigation, venturi, dosing, chemigation"),
+            ("drain_valve", "automatic drain, winterizing, frost, low point"),
+            ("dripline", "drip line, dripperline, drip tubing, inline drippers, micro irrigation"),
+            ("compensating", "pressure-compensating, PC emitter, PC dripper"),
+            ("clogged", "dirty filter, blocked filter, fouled screen"),
+            ("mesh", "screen, micron, filter fineness"),
+            ("minimum_flow", "low flow, creep, smallest flow"),
             ("double_check", "double check assembly, DC, DCVA, double check valve"),
             ("hose_vacuum_breaker", "HBVB, hose bib vacuum breaker, hose bibb"),
             ("pressure_vacuum_breaker", "PVB, vacuum breaker"),
@@ -241,6 +252,7 @@ pub const TERMS: &[Terms] = &[
         topic: "gardens",
         functions: &[
             ("add_source", "second source, second supply, second tank"),
+            ("zones_for", "how many zones, zoning, group heads, valve grouping, heads per zone, design zones, hydrozone"),
             ("bill_of_materials", "parts list, bill of materials, quantity takeoff, cost, budget"),
             ("branch", "Y-splitter, split, fork, wye"),
             ("connect", "loop, ring main, looped lateral"),
@@ -482,6 +494,7 @@ pub const TERMS: &[Terms] = &[
     Terms {
         topic: "insight",
         functions: &[
+            ("find_restriction", "blockage, troubleshooting, diagnose, clogged, kink, low pressure, fault finding"),
             ("calibrate", "calibration, fit to readings, match gauge readings, parameter estimation"),
             ("correlation", "correlated parameters"),
             ("residuals", "model against readings, errors of a fit"),

@@ -3,6 +3,7 @@
 //! What a part is and which parameters it has is in `crate::parts`.
 
 mod ask; // what a part alone does at a flow or pressure
+mod devices; // valves by construction, foot valve, injector, drip line
 mod lines; // what the water runs through
 mod make; // from values of a script to parts
 mod outlets; // where the water comes out
@@ -52,6 +53,7 @@ pub fn register(engine: &mut Engine) {
     lines::register(engine);
     pipes::register(engine);
     preventers::register(engine);
+    devices::register(engine);
     outlets::register(engine);
     ask::register(engine);
     refinements::register(engine);

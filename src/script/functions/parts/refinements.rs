@@ -108,6 +108,14 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
         "/// The set pressure of a regulator inside a head (regulated head); returns the part.\n///\n/// ```hw\n/// head(\"even\", (1/8).inch).regulated(30.psi).flow_at(50.psi)   // => 2.451 gpm\n/// ```",
     ),
     (
+        Id::MinimumFlow,
+        "/// The flow below which a diaphragm valve may not close, or a regulator may not hold its setting; returns the part.\n///\n/// ```hw\n/// regulator(25.psi).minimum_flow(0.5.gpm).minimum_flow   // => 0.5 gpm\n/// ```",
+    ),
+    (
+        Id::Mesh,
+        "/// The mesh of a filter, openings an inch: drip lines need 150 or finer. Returns the part.\n///\n/// ```hw\n/// filter(2.psi, 6.gpm).mesh(150).mesh   // => 150\n/// ```",
+    ),
+    (
         Id::Arc,
         "/// The arc of a head (sector, part circle), in degrees; returns the part.\n///\n/// ```hw\n/// head(\"corner\", (1/8).inch).arc(90).arc   // => 90\n/// ```",
     ),
