@@ -172,7 +172,7 @@ pub enum TableError {
         found: String,
     },
     /// A text that is to be a time of the day is none.
-    #[error("row {row}: '{text}' is no time of day")]
+    #[error("row {row}: '{text}' is not a time of day")]
     NoClock {
         /// Number of the row, from 0.
         row: usize,

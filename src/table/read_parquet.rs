@@ -176,7 +176,7 @@ fn moments(column: &pl::Column) -> Result<Option<Vec<Option<i64>>>, TableError> 
         _ => return Ok(None),
     };
     let whole = column.to_physical_repr().cast(&pl::DataType::Int64)?;
-    let ms = whole.i64()?.iter().map(|time| time.and_then(|time: i64| Some(time.div_euclid(per_ms).checked_mul(times)?)));
+    let ms = whole.i64()?.iter().map(|time| time.and_then(|time: i64| time.div_euclid(per_ms).checked_mul(times)));
     Ok(Some(ms.collect()))
 }
 

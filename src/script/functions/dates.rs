@@ -109,7 +109,7 @@ fn of_day(time: &Dynamic) -> Answer<Dynamic> {
             match TableColumn::of_cells("time", [cell]).and_then(|column| column.date_part(DatePart::Clock)) {
                 Ok(column) => cell_value(&column.cell(0)),
                 Err(_) => {
-                    let error = ScriptError::new(format!("{} is no time of day", describe(time))).about("time");
+                    let error = ScriptError::new(format!("{} is not a time of day", describe(time))).about("time");
                     Err(error.with_hint("write hours and minutes, as in clock(\"05:30\")").into())
                 }
             }

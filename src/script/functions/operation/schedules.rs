@@ -1,9 +1,10 @@
 //! Functions for timers, schedules and demands opened by hand.
 
 use super::read::{as_schedule, days, moment};
+use crate::clock::is_of_day;
 use crate::moment::{Moment, Period, WEEKDAYS};
 use crate::operation::{CalendarDays, HandOpening, OperationError, Schedule, Timer, clock_time_s};
-use crate::quantity::{DAY_S, dim};
+use crate::quantity::{DAY_S, Quantity, dim};
 use crate::report::schedule::overlaps as overlaps_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
 use crate::script::language::values::{argument, as_names, as_quantity, describe, expect_number, expect_quantity};
@@ -14,6 +15,14 @@ use rhai::{Array, Dynamic, EvalAltResult, INT};
 /// Registers these functions.
 pub fn register(engine: &mut Engine) {
     engine.register_global_module(exported_module!(functions).into());
+}
+
+/// A timer with one more start, in seconds after midnight.
+fn starting(timer: Timer, start_s: f64) -> Answer<Timer> {
+    room_for_more(timer.starts_s.len(), MOST_OF_A_TIMER, "starts of a timer")?;
+    let mut timer = timer;
+    timer.starts_s.push(start_s);
+    Ok(timer)
 }
 
 /// Zones, starts and skipped days of a timer, and openings by hand, at most: each function returns a copy with one more.
@@ -66,10 +75,15 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn start(timer: Timer, clock: &str) -> Result<Timer, Box<EvalAltResult>> {
-        room_for_more(timer.starts_s.len(), MOST_OF_A_TIMER, "starts of a timer")?;
-        let mut timer = timer;
-        timer.starts_s.push(clock_time_s(clock).map_err(raise)?);
-        Ok(timer)
+        starting(timer, clock_time_s(clock).map_err(raise)?)
+    }
+
+    #[rhai_fn(name = "start", return_raw)]
+    pub fn start_at(timer: Timer, clock: Quantity) -> Result<Timer, Box<EvalAltResult>> {
+        if clock.dimension != dim::TIME || !is_of_day(clock.si) {
+            return Err(raise_about(OperationError::NotAClock { text: clock.to_string() }, "clock"));
+        }
+        starting(timer, clock.si)
     }
 
     /// The interval between the watering days of a timer; default every day.
