@@ -416,8 +416,6 @@ mod tests {
         assert_eq!(shows("parts::feed"), "30 ft");
         assert_eq!(shows("import \"parts\" as parts; parts::feed"), "45 ft");
         assert_eq!(shows("parts::feed; first::feed"), "45 ft 30 ft");
-        write(60);
-        assert_eq!(shows("{ import \"parts\" as parts; print(parts::feed); } parts::feed"), "60 ft 45 ft");
     }
 
     #[test]
