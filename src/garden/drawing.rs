@@ -156,6 +156,7 @@ pub(super) fn describe(part: &Part, system: UnitSystem) -> String {
         LEFT_OUT.contains(&id)
             || (part.traits().relieves && id != Id::Set)
             || (id == Id::CrackingPressure && part.value(id) == 0.0)
+            || (id == Id::OpenArea && part.value(id) == 1.0)
             || PAIRS.iter().any(|&(first, second, ..)| second == id && part.si(first).is_some())
     };
     let shown = |id: Id| part.shown(id, system).map_or_else(String::new, |value| value.show_size(system));
