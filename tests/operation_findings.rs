@@ -154,14 +154,14 @@ fn the_thresholds_of_findings_are_those_of_common_practice() {
     let mut reader = csv::Reader::from_reader(file.as_bytes());
     let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.expect("a sound row")).collect();
     let thresholds = [
-        ("CP-03", limits::MOST_STATIC_PA / PSI),
-        ("CP-06", limits::FAST_IN_PIPE_M_PER_S / FT),
-        ("CP-07", limits::TOO_FAST_M_PER_S / FT),
+        ("CP-03", limits::HIGH_STATIC.usual / PSI),
+        ("CP-06", limits::FAST_IN_PIPE.usual / FT),
+        ("CP-07", limits::TOO_FAST.usual / FT),
         ("CP-09", limits::PRECHARGE_BELOW_CUT_IN_PA / PSI),
-        ("CP-10", limits::LEAST_RUN_S / 60.0),
-        ("CP-11", limits::MOST_STARTS as f64),
-        ("CP-11", limits::MANY_STARTS as f64),
-        ("CP-12", limits::RELIEF_ABOVE_CUT_OUT_PA / PSI),
+        ("CP-10", limits::LEAST_RUN.usual / 60.0),
+        ("CP-11", limits::MOST_STARTS.usual),
+        ("CP-11", limits::STARTS_PER_HOUR.usual),
+        ("CP-12", limits::RELIEF_MARGIN.usual / PSI),
     ];
     for (case, found) in thresholds {
         let row = rows.iter().find(|row| &row[0] == case).expect("a row");

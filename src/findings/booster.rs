@@ -2,22 +2,23 @@
 
 use super::catalog::pump as say;
 use super::finding::{Book, flow as flow_of, like, pressure, rule_pa};
-use super::heating;
-use super::limits::{BIG_MOTOR_W, LOWEST_INLET_PA, NPSH_MARGIN_M, UNSEEN_M3_PER_S, USUAL_NPSH_M};
+use super::limits::{BIG_MOTOR_W, LOWEST_INLET, NPSH_MARGIN, UNSEEN_M3_PER_S, USUAL_NPSH_M};
 use super::phrase::{Limit, Value};
-use crate::garden::walk::reached;
+use super::{heating, suction};
 use crate::hydraulics::{Solution, Verdict};
 use crate::laws::npsh::available_from_gauge_m;
 use crate::parts::{Id, Law};
 use crate::quantity::{Quantity, dim};
 
 pub(super) fn look(book: &mut Book, solution: &Solution) {
+    let lines = suction::suction_lines(solution);
     for place in solution.garden.boosters() {
-        look_at(book, solution, place);
+        look_at(book, solution, &lines, place);
     }
+    suction::report_lines(book, solution, &lines);
 }
 
-fn look_at(book: &mut Book, solution: &Solution, place: usize) {
+fn look_at(book: &mut Book, solution: &Solution, lines: &[usize], place: usize) {
     let state = &solution.parts[place];
     let flow = state.flow_m3_per_s;
     let runs = solution.runs[place];
@@ -29,7 +30,7 @@ fn look_at(book: &mut Book, solution: &Solution, place: usize) {
     };
     if solution.parted.contains(&place) && flow >= -UNSEEN_M3_PER_S {
         look_at_parted(book, solution, place);
-        return look_at_inlet(book, solution, place, inlet_pa);
+        return look_at_inlet(book, solution, lines, place, inlet_pa);
     }
     if flow < -UNSEEN_M3_PER_S {
         book.add(book.about(&say::BACKWARD, place).with("flow", flow_of(-flow)));
@@ -50,13 +51,14 @@ fn look_at(book: &mut Book, solution: &Solution, place: usize) {
     look_at_start(book, solution, place);
     look_at_curve(book, solution, place);
     look_at_suction(book, place, inlet_pa);
-    look_at_inlet(book, solution, place, inlet_pa);
+    look_at_inlet(book, solution, lines, place, inlet_pa);
 }
 
-/// Suction at the inlet, which is worst on a public main.
-fn look_at_inlet(book: &mut Book, solution: &Solution, place: usize, inlet_pa: f64) {
-    if inlet_pa < 0.0 {
-        let entry = if fed_by_tap(solution, place) { &say::INLET_SUCTION_ON_MAIN } else { &say::INLET_SUCTION };
+/// Suction at the inlet, which is worst on a public main. Where a suction line is reported, that says it.
+fn look_at_inlet(book: &mut Book, solution: &Solution, lines: &[usize], place: usize, inlet_pa: f64) {
+    let on_main = suction::fed_by_tap(solution, place);
+    if inlet_pa < 0.0 && (on_main || !suction::lead_to(book.garden, place, lines)) {
+        let entry = if on_main { &say::INLET_SUCTION_ON_MAIN } else { &say::INLET_SUCTION };
         book.add(book.about(entry, place).with("inlet", pressure(inlet_pa)));
     }
 }
@@ -101,24 +103,16 @@ pub(super) fn look_at_suction(book: &mut Book, place: usize, inlet_pa: f64) {
     let entry = match available_m - required.si {
         margin_m if margin_m < 0.0 && given.is_some() => &say::CAVITATES,
         margin_m if margin_m < 0.0 => &say::CAVITATES_AS_USUAL,
-        _ if given.is_none() && inlet_pa < LOWEST_INLET_PA => return report_lift(book, place, inlet_pa),
-        margin_m if margin_m < NPSH_MARGIN_M && given.is_some() => &say::NPSH_MARGIN,
+        _ if given.is_none() && inlet_pa < LOWEST_INLET.of(book.garden) => return report_lift(book, place, inlet_pa),
+        margin_m if margin_m < NPSH_MARGIN.of(book.garden) && given.is_some() => &say::NPSH_MARGIN,
         _ => return,
     };
     let shown = given.map_or(Limit::of_practice(required, "ft").as_least().into(), Value::from);
     let finding = book.about(entry, place).with("available", like(available_m, required)).with("required", shown);
-    book.add(finding.with("margin", Limit::of_practice(like(NPSH_MARGIN_M, required), "m")));
+    book.add(finding.with("margin", Limit::of_practice(like(NPSH_MARGIN.of(book.garden), required), "m")));
 }
 
 fn report_lift(book: &mut Book, place: usize, inlet_pa: f64) {
     let finding = book.about(&say::LIFT_TOO_HIGH, place);
-    book.add(finding.with("inlet", pressure(inlet_pa)).with("lowest", rule_pa(LOWEST_INLET_PA).as_least()));
-}
-
-/// True when a public tap feeds the booster through open parts.
-fn fed_by_tap(solution: &Solution, booster: usize) -> bool {
-    let garden = &solution.garden;
-    let places = &garden.layout().places;
-    let nodes = reached(garden, places[booster].from, |place, _| place != booster && solution.open[place]);
-    garden.supplies().any(|supply| nodes[places[supply].to])
+    book.add(finding.with("inlet", pressure(inlet_pa)).with("lowest", rule_pa(LOWEST_INLET.of(book.garden)).as_least()));
 }

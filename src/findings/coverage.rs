@@ -2,7 +2,7 @@
 
 use super::catalog::water as say;
 use super::finding::Finding;
-use super::limits::MOST_OFF_BED_SHARE;
+use super::limits::OFF_BED;
 use super::phrase::Value;
 use crate::coverage::Coverage;
 
@@ -22,9 +22,10 @@ pub fn of_coverage(coverage: &Coverage) -> Vec<Finding> {
         findings.push(finding.with("percent", Value::percent(coverage.uniformity.christiansen)));
     }
     let off = 1.0 - coverage.caught_share();
-    if off > MOST_OFF_BED_SHARE {
+    let most = OFF_BED.given_in(&coverage.accepted);
+    if off > most {
         let finding = Finding::of_whole(&say::OVERSPRAY);
-        findings.push(finding.with("off", Value::percent(off)).with("most", Value::percent(MOST_OFF_BED_SHARE)));
+        findings.push(finding.with("off", Value::percent(off)).with("most", Value::percent(most)));
     }
     findings
 }

@@ -1,6 +1,7 @@
 //! A finding, which is an entry of the catalog with its place and its values, and the book in which findings are collected,
 //! sorted and kept from standing twice.
 
+use super::catalog::relief::{NEAR_RATING, OVER_RATING};
 use super::catalog::{Entry, Level, Source};
 use super::phrase::{Limit, Value, Values, broken, faults, fill, names};
 use crate::garden::Garden;
@@ -145,7 +146,8 @@ pub fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
     findings
 }
 
-/// Findings in their order; of those with the same code and place only the first.
+/// Findings in their order; of those with the same code and place only the first. What is above its rating in one state need not be
+/// near it in another.
 pub fn once_in_order(findings: Vec<Finding>) -> Vec<Finding> {
     // Those of one place side by side, in the order in which they came; a place has few codes.
     let mut by_place: Vec<(Option<usize>, usize)> =
@@ -155,9 +157,10 @@ pub fn once_in_order(findings: Vec<Finding>) -> Vec<Finding> {
     let mut codes = Vec::new();
     for here in by_place.chunk_by(|one, next| one.0 == next.0) {
         codes.clear();
+        let is_over = here.iter().any(|&(_, index)| findings[index].code() == OVER_RATING.code);
         for &(_, index) in here {
             let code = findings[index].code();
-            is_new[index] = !codes.contains(&code);
+            is_new[index] = !codes.contains(&code) && !(is_over && code == NEAR_RATING.code);
             if is_new[index] {
                 codes.push(code);
             }

@@ -2,8 +2,8 @@
 //! that cannot hold.
 
 use super::catalog::water as say;
-use super::finding::{Book, like, pressure, rule_pa};
-use super::limits::{AT_LIMIT, MOST_DRIP_PA, NEAR_SHARE, UNSEEN_M3_PER_S};
+use super::finding::{Book, like, pressure};
+use super::limits::{AT_LIMIT, DRIP_PRESSURE, NEAR_RANGE, UNSEEN_M3_PER_S};
 use super::phrase::Phrase;
 use crate::garden::walk::{Way, reached_from};
 use crate::hydraulics::Solution;
@@ -45,25 +45,26 @@ fn look_at_outlet(book: &mut Book, solution: &Solution, supplied: &Supplied, pla
     }
     let part = &solution.garden.parts()[place];
     let number = |id| part.quantity(id);
+    let near_share = NEAR_RANGE.of(book.garden);
     if let Some(low) = number(Id::RangeLow) {
         let needs = |entry| book.about(entry, place).with("has", like(pressure_pa, low)).with("needs", low);
         if pressure_pa < low.si {
             let entry = if part.spec().traits.drips { &say::EMITTER_BELOW_RANGE } else { &say::BELOW_RANGE };
             return book.add(needs(entry).with("missing", like(low.si - pressure_pa, low)));
         }
-        if pressure_pa < low.si * (1.0 + NEAR_SHARE) {
+        if pressure_pa < low.si * (1.0 + near_share) {
             book.add(needs(&say::NEAR_RANGE_LOW).with("margin", like(pressure_pa - low.si, low)));
         }
     }
-    if part.spec().traits.drips && number(Id::RangeHigh).is_none() && pressure_pa > MOST_DRIP_PA {
+    if part.spec().traits.drips && number(Id::RangeHigh).is_none() && pressure_pa > DRIP_PRESSURE.of(book.garden) {
         let finding = book.about(&say::DRIP_OVER_PRESSURE, place);
-        book.add(finding.with("has", pressure(pressure_pa)).with("most", rule_pa(MOST_DRIP_PA)));
+        book.add(finding.with("has", pressure(pressure_pa)).with("most", DRIP_PRESSURE.limit(book.garden)));
     }
     if let Some(high) = number(Id::RangeHigh) {
         let takes = |entry| book.about(entry, place).with("has", like(pressure_pa, high)).with("most", high);
         if pressure_pa > high.si {
             book.add(takes(&say::ABOVE_RANGE).with("excess", like(pressure_pa - high.si, high)));
-        } else if pressure_pa > high.si * (1.0 - NEAR_SHARE) {
+        } else if pressure_pa > high.si * (1.0 - near_share) {
             book.add(takes(&say::NEAR_RANGE_HIGH).with("margin", like(high.si - pressure_pa, high)));
         }
     }

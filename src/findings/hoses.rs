@@ -1,9 +1,11 @@
 //! Hoses and pipes in a steady state: fast water, pressure below that of the air, and siphons whose water parts at the top.
 
+use super::catalog::hose;
 use super::catalog::water as say;
 use super::finding::{Book, flow as flow_of, like, pressure, speed as speed_of};
-use super::limits::{FAST_IN_HOSE_M_PER_S, FAST_IN_PIPE_M_PER_S, TOO_FAST_M_PER_S, UNSEEN_M3_PER_S};
-use super::phrase::Limit;
+use super::limits::{AT_LIMIT, FAST_IN_HOSE, FAST_IN_PIPE, HOSE_FRICTION, TOO_FAST, Threshold, UNSEEN_M3_PER_S};
+use super::phrase::Value;
+use super::suction::suction_lines;
 use crate::hydraulics::Solution;
 use crate::laws::friction::MOST_RELATIVE_ROUGHNESS;
 use crate::laws::pipe_sizes::named_by;
@@ -33,6 +35,17 @@ pub(super) fn look_at_pipe_sizes(book: &mut Book) {
     }
 }
 
+/// What friction takes in a hose, without what the hose lacks by its height: other parts have that.
+fn look_at_friction(book: &mut Book, solution: &Solution, place: usize, static_pa: f64) {
+    let state = &solution.parts[place];
+    let (Some(in_pa), Some(out_pa)) = (state.pressure_in_pa, state.pressure_out_pa) else { return };
+    let (lost_pa, most) = ((in_pa - out_pa).abs(), HOSE_FRICTION.of(book.garden));
+    if lost_pa > most * static_pa * (1.0 + AT_LIMIT) {
+        let finding = book.about(&hose::HOSE_FRICTION, place).with("lost", pressure(lost_pa));
+        book.add(finding.with("percent", Value::percent(lost_pa / static_pa)).with("most", Value::percent(most)));
+    }
+}
+
 pub(super) fn look(book: &mut Book, solution: &Solution) {
     let garden = &solution.garden;
     for &place in solution.parted.iter().filter(|&&place| !garden.spec(place).traits.pumps) {
@@ -44,20 +57,28 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
         };
         book.add(finding.with("vapor", pressure(garden.vapor_gauge_pa())));
     }
+    let sucking = suction_lines(solution);
+    let static_pa = garden.supplies().filter_map(|supply| garden.parts()[supply].si(Id::StaticPressure)).reduce(f64::max);
     for place in (0..solution.parts.len()).filter(|&place| garden.spec(place).is_line()) {
         let state = &solution.parts[place];
         let flexible = garden.spec(place).traits.flexible;
-        let fast_m_per_s = if flexible { FAST_IN_HOSE_M_PER_S } else { FAST_IN_PIPE_M_PER_S };
-        if let Some(speed) = state.speed_m_per_s.filter(|&speed| speed > fast_m_per_s) {
-            let (entry, limit) = match (speed > TOO_FAST_M_PER_S, flexible) {
-                (true, _) => (&say::EXCESSIVE_VELOCITY, Limit::published(speed_of(TOO_FAST_M_PER_S), "ft/s")),
-                (false, true) => (&say::HIGH_VELOCITY_IN_HOSE, Limit::of_practice(speed_of(fast_m_per_s), "ft/s")),
-                (false, false) => (&say::HIGH_VELOCITY, Limit::published(speed_of(fast_m_per_s), "ft/s")),
-            };
-            book.add(book.about(entry, place).with("velocity", speed_of(speed)).with("limit", limit));
+        let fast = if flexible { FAST_IN_HOSE } else { FAST_IN_PIPE };
+        let above = |limit: &Threshold| state.speed_m_per_s.filter(|&speed| speed > limit.of(garden));
+        let found = match (above(&TOO_FAST), above(&fast)) {
+            (Some(speed), _) => Some((&say::EXCESSIVE_VELOCITY, speed, TOO_FAST)),
+            (None, Some(speed)) if flexible => Some((&say::HIGH_VELOCITY_IN_HOSE, speed, fast)),
+            (None, Some(speed)) => Some((&say::HIGH_VELOCITY, speed, fast)),
+            (None, None) => None,
+        };
+        if let Some((entry, speed, limit)) = found {
+            book.add(book.about(entry, place).with("velocity", speed_of(speed)).with("limit", limit.limit(garden)));
+        }
+        // Fast water says the same of its hose.
+        if let Some(static_pa) = static_pa.filter(|_| flexible && found.is_none()) {
+            look_at_friction(book, solution, place, static_pa);
         }
         let lowest_pa = [state.pressure_in_pa, state.pressure_out_pa].into_iter().flatten().fold(0.0, f64::min);
-        if lowest_pa < 0.0 && state.flow_m3_per_s.abs() > UNSEEN_M3_PER_S {
+        if lowest_pa < 0.0 && !sucking.contains(&place) && state.flow_m3_per_s.abs() > UNSEEN_M3_PER_S {
             book.add(book.about(&say::HOSE_BELOW_ATMOSPHERIC, place).with("lowest", pressure(lowest_pa)));
         }
     }

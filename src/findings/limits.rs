@@ -1,85 +1,308 @@
 //! The thresholds of the findings, each with its source. Limits that belong to a part (ratings, needs, settings) are
 //! parameters of that part and not here.
+//!
+//! A [`Threshold`] is a matter of judgment: the owner of a garden may set another value by its name. What follows them are constants
+//! of nature, slack for rounding, and what is sold.
 
 use super::catalog::Source;
+use super::phrase::Limit;
+use crate::garden::{Accepted, Garden, HOUSE_PRESSURE as HOUSE_PRESSURE_NAME};
+use crate::parts::{Id, Kind, LEAST_TAP_PA};
+use crate::quantity::{DAY_S, Dimension, FOOT_M, GPM_M3_PER_S, INCH_M, PSI_PA, Quantity, dim};
 
-use crate::parts::{Id, Kind};
-use crate::quantity::{FOOT_M, GPM_M3_PER_S, INCH_M, PSI_PA};
+/// A threshold of findings that a study may set otherwise.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Threshold {
+    /// Its name in scripts.
+    pub name: &'static str,
+    /// The usual value, SI.
+    pub usual: f64,
+    /// What it measures.
+    pub dimension: Dimension,
+    /// The unit in which the trade or its source gives it.
+    pub unit: &'static str,
+    /// What is judged by it.
+    pub about: &'static str,
+    /// Where the usual value comes from.
+    pub source: Source,
+}
 
-/// A pressure this near to a limit of a head, as a share of the limit, is worth a note. Common practice, no source.
-pub const NEAR_SHARE: f64 = 0.10;
+impl Threshold {
+    /// The value that holds for a garden, SI.
+    pub fn of(&self, garden: &Garden) -> f64 {
+        self.given_in(garden.accepted())
+    }
 
-/// Highest pressure of drip emitters and soakers whose own limit is not given, Pa: 30 psi. Common practice, no source.
-pub const MOST_DRIP_PA: f64 = 30.0 * PSI_PA;
+    /// The value among what an owner decided, SI.
+    pub fn given_in(&self, accepted: &Accepted) -> f64 {
+        accepted.threshold(self.name).unwrap_or(self.usual)
+    }
 
-/// Share of the heads' water that may fall outside the bed: a quarter, as full circles at the edges of small beds lose about as
-/// much. Common practice, no source.
-pub const MOST_OFF_BED_SHARE: f64 = 0.25;
+    /// The value that holds for a garden, to be shown; in another unit than that of its source it is round, and a document is quoted
+    /// in brackets.
+    pub fn limit(&self, garden: &Garden) -> Limit {
+        let value = Quantity::new(self.of(garden), self.dimension);
+        match self.source {
+            Source::Published(_) | Source::FromMemory(_) if value.si == self.usual => Limit::published(value, self.unit),
+            _ => Limit::of_practice(value, self.unit),
+        }
+    }
 
-/// Velocity in a pipe above which friction and water hammer grow costly, m/s: 5 ft/s.
-pub const FAST_IN_PIPE_M_PER_S: f64 = 5.0 * FOOT_M;
-/// Source of [`FAST_IN_PIPE_M_PER_S`].
-pub const FAST_IN_PIPE_SOURCE: Source =
-    Source::Published("A. R. Jarrett, Water Management (2000), pp. 336-337: limit for plastic irrigation pipe");
+    const fn pressure(name: &'static str, psi: f64, about: &'static str, source: Source) -> Threshold {
+        Threshold { name, usual: psi * PSI_PA, dimension: dim::PRESSURE, unit: "psi", about, source }
+    }
 
-/// The same of a garden hose, whose wall gives, m/s: 7 ft/s; a 5/8 in hose passes 5 ft/s with two small heads. Common practice, no source.
-pub const FAST_IN_HOSE_M_PER_S: f64 = 7.0 * FOOT_M;
+    const fn number(name: &'static str, usual: f64, about: &'static str, source: Source) -> Threshold {
+        Threshold { name, usual, dimension: dim::NUMBER, unit: "", about, source }
+    }
 
-/// Speed above which water pipe in buildings is not designed, m/s: 8 ft/s.
-pub const TOO_FAST_M_PER_S: f64 = 8.0 * FOOT_M;
-/// Source of [`TOO_FAST_M_PER_S`].
-pub const TOO_FAST_SOURCE: Source =
-    Source::FromMemory("Copper Development Association, Copper Tube Handbook (A4015): limit for cold water in buildings");
+    const fn speed(name: &'static str, ft_per_s: f64, about: &'static str, source: Source) -> Threshold {
+        Threshold { name, usual: ft_per_s * FOOT_M, dimension: dim::SPEED, unit: "ft/s", about, source }
+    }
+}
 
-pub use crate::parts::LEAST_TAP_PA;
-/// Source of [`LEAST_TAP_PA`].
-pub const LEAST_TAP_SOURCE: Source = Source::FromMemory(
-    "Great Lakes-Upper Mississippi River Board, Recommended Standards for Water Works (2018), section 8.2.1: minimum in the main",
+const PRACTICE: Source = Source::CommonPractice;
+
+/// Pressure at a public tap while water runs.
+pub const HOUSE_PRESSURE: Threshold = Threshold {
+    usual: LEAST_TAP_PA,
+    ..Threshold::pressure(
+        HOUSE_PRESSURE_NAME,
+        20.0,
+        "pressure to be left at a tap while water runs",
+        Source::FromMemory(
+            "Great Lakes-Upper Mississippi River Board, Recommended Standards for Water Works (2018), section 8.2.1: minimum in the main",
+        ),
+    )
+};
+/// Static pressure at a tap below which a house has little.
+pub const LOW_STATIC: Threshold = Threshold::pressure(
+    "low_static_pressure",
+    40.0,
+    "static pressure at a tap below which the house has little",
+    Source::FromMemory("International Residential Code P2903.3: minimum static pressure where the main enters the building"),
 );
+/// Highest static pressure at a tap without a pressure-reducing valve.
+pub const HIGH_STATIC: Threshold = Threshold::pressure(
+    "high_static_pressure",
+    80.0,
+    "highest static pressure at a tap without a pressure-reducing valve",
+    Source::Published("Uniform Plumbing Code 608.2; International Residential Code 2021 P2903.3.1"),
+);
+/// Inlet pressure at which a low-suction cut-off on a main stops a pump.
+pub const LOW_SUCTION: Threshold = Threshold::pressure(
+    "low_suction_cutoff",
+    10.0,
+    "inlet pressure at which a booster on a main has to stop",
+    Source::FromMemory("Great Lakes-Upper Mississippi River Board, Recommended Standards for Water Works (2018), booster pumps"),
+);
+/// Pressure at the inlet of a pump below which its lift is called too high where its own limit is not given: some 15 ft of water.
+pub const LOWEST_INLET: Threshold =
+    Threshold::pressure("lowest_inlet", -7.0, "inlet pressure of a pump whose NPSH is not given", PRACTICE);
+/// Suction head to be had above what the pump requires.
+pub const NPSH_MARGIN: Threshold = Threshold {
+    name: "npsh_margin",
+    usual: 0.5,
+    dimension: dim::LENGTH,
+    unit: "m",
+    about: "suction head above what a pump requires",
+    source: PRACTICE,
+};
+/// Cut-out is to lie this far below the pressure at shut-off, at the lowest pressure of the main.
+pub const SHUT_OFF_MARGIN: Threshold =
+    Threshold::pressure("shut_off_margin", 5.0, "cut-out below the pressure at shut-off; 5 to 10 psi is usual", PRACTICE);
+/// How far a garden gauge or a switch may be off. A switch that works by less than this may not work.
+pub const GAUGE_MARGIN: Threshold =
+    Threshold::pressure("gauge_margin", 3.0, "error of a gauge or a switch; 5 psi on a main that moves", PRACTICE);
+/// A relief valve is to be set this far above cut-out.
+pub const RELIEF_MARGIN: Threshold =
+    Threshold::pressure("relief_margin", 10.0, "relief setting above cut-out; 15 to 25 psi is usual", PRACTICE);
+/// A precharge may lie this far below what is right: 5 psi, and a fifth of it where that is less.
+pub const PRECHARGE_LOW: Threshold =
+    Threshold::pressure("precharge_low", 5.0, "precharge below what is right, which is 2 psi below cut-in", PRACTICE);
+/// Starts in an hour for which a tank is designed.
+pub const STARTS_PER_HOUR: Threshold =
+    Threshold::number("starts_per_hour", 10.0, "starts in an hour by design, up to 1 hp; above that six tenths of it", STARTS);
+/// Starts in an hour that a maker may allow.
+pub const MOST_STARTS: Threshold =
+    Threshold::number("most_starts_per_hour", 20.0, "starts in an hour that small motors tolerate at most", STARTS);
+/// Starts in a day of a motor up to 3/4 hp.
+pub const STARTS_PER_DAY: Threshold =
+    Threshold::number("starts_per_day", 300.0, "starts in a day, up to 3/4 hp; from 1 hp a third of it", STARTS);
+/// Shortest run of a small motor.
+pub const LEAST_RUN: Threshold = Threshold {
+    name: "shortest_run",
+    usual: 60.0,
+    dimension: dim::TIME,
+    unit: "s",
+    about: "shortest run of a motor up to 1 hp; above that twice as long",
+    source: PRACTICE,
+};
+const STARTS: Source = Source::FromMemory("limits printed for small single-phase motors");
 
-/// Highest static pressure at a tap without a pressure-reducing valve, Pa: 80 psi.
-pub const MOST_STATIC_PA: f64 = 80.0 * PSI_PA;
-/// Source of [`MOST_STATIC_PA`].
-pub const MOST_STATIC_SOURCE: Source =
-    Source::Published("Uniform Plumbing Code 608.2; International Residential Code 2021 P2903.3.1");
+/// A pressure this near to a limit of a head, as a share of the limit, is worth a note.
+pub const NEAR_RANGE: Threshold =
+    Threshold::number("near_range", 0.10, "margin of a head to the ends of its operating range, as a share", PRACTICE);
+/// Highest pressure of drip emitters and soakers whose own limit is not given.
+pub const DRIP_PRESSURE: Threshold =
+    Threshold::pressure("drip_pressure", 30.0, "highest pressure of drip parts whose range is not given", PRACTICE);
+/// Difference of working pressures in a zone, as a share of their mean.
+pub const ZONE_VARIATION: Threshold = Threshold::number(
+    "zone_variation",
+    0.20,
+    "difference of working pressures in a zone, as a share of their mean",
+    Source::Published("A. R. Jarrett, Water Management (2000), pp. 336-337: greatest pressure variation along a zone or lateral"),
+);
+/// Share of the heads' water that may fall outside the bed: as full circles at the edges of small beds lose about as much.
+pub const OFF_BED: Threshold = Threshold::number("overspray", 0.25, "share of the water that may fall outside the bed", PRACTICE);
+/// Flow below which a regulator does not hold its pressure well.
+pub const REGULATOR_FLOW: Threshold = Threshold {
+    name: "regulator_flow",
+    usual: 0.1 * GPM_M3_PER_S,
+    dimension: dim::FLOW,
+    unit: "gpm",
+    about: "flow below which a regulator creeps",
+    source: PRACTICE,
+};
+/// How far a head may lie below the highest point of its lateral before water drains through it.
+pub const DRAINAGE_HEIGHT: Threshold = Threshold {
+    name: "drainage_height",
+    usual: FOOT_M,
+    dimension: dim::LENGTH,
+    unit: "ft",
+    about: "height of a lateral above its lowest head",
+    source: PRACTICE,
+};
+/// A run is to last this many times as long as the filling of a line that drains.
+pub const FILL_TIMES: Threshold =
+    Threshold::number("fill_times", 5.0, "run time over the time to fill a lateral that drains", PRACTICE);
+/// Pressure in a line whose check valve must open by little.
+pub const WEAK_LINE: Threshold = Threshold::pressure("weak_line", 3.0, "pressure at which a spring check may not open", PRACTICE);
 
-/// Flow over that of the bucket test beyond which the supply curve is a guess. Common practice, no source.
-pub const BEYOND_TEST_SHARE: f64 = 1.5;
+/// Velocity in a pipe above which friction and water hammer grow costly.
+pub const FAST_IN_PIPE: Threshold = Threshold::speed(
+    "pipe_velocity",
+    5.0,
+    "velocity in a pipe",
+    Source::Published("A. R. Jarrett, Water Management (2000), pp. 336-337: limit for plastic irrigation pipe"),
+);
+/// The same of a garden hose, whose wall gives; a 5/8 in hose passes 5 ft/s with two small heads.
+pub const FAST_IN_HOSE: Threshold = Threshold::speed("hose_velocity", 7.0, "velocity in a hose", PRACTICE);
+/// Speed above which water pipe in buildings is not designed.
+pub const TOO_FAST: Threshold = Threshold::speed(
+    "excessive_velocity",
+    8.0,
+    "velocity in any line",
+    Source::FromMemory("Copper Development Association, Copper Tube Handbook (A4015): limit for cold water in buildings"),
+);
+/// Friction loss of a hose as a share of static pressure.
+pub const HOSE_FRICTION: Threshold =
+    Threshold::number("hose_friction", 0.20, "friction loss of a hose, as a share of static pressure", PRACTICE);
 
-/// By how much a reading may be off the curve through several bucket tests, Pa: 3 psi, which a gauge to 100 psi of grade B may be
-/// off near its ends.
-pub const TESTS_APART_PA: f64 = 3.0 * PSI_PA;
-/// Source of [`TESTS_APART_PA`].
-pub const TESTS_APART_SOURCE: Source = Source::FromMemory("ASME B40.100, accuracy of gauges of grade B");
+/// Share of the rating of a hose that it may be at.
+pub const HOSE_RATING: Threshold =
+    Threshold::number("hose_rating", 0.80, "pressure of a hose as a share of its rating; half in the sun", PRACTICE);
+/// Share of the class of a pipe that it may be at.
+pub const PIPE_RATING: Threshold = Threshold::number(
+    "pipe_rating",
+    0.72,
+    "pressure of a pipe as a share of its rating",
+    Source::FromMemory("ASABE S376 and NRCS Conservation Practice Standard 430: at most 72 % of the pressure class of PVC pipe"),
+);
+/// Share of its rating at which a hose must not be left.
+pub const HOSE_LEFT: Threshold =
+    Threshold::number("hose_left", 0.60, "pressure of a hose between waterings, as a share of its rating", PRACTICE);
+/// Rating of a hose timer.
+pub const TIMER_RATING: Threshold =
+    Threshold::pressure("timer_rating", 120.0, "rating of a valve or timer that does not give one", PRACTICE);
 
-/// Suction head to be had above what the pump requires, m. Common practice, no source: half a meter or more.
-pub const NPSH_MARGIN_M: f64 = 0.5;
+/// Flow over that of the bucket test beyond which the supply curve is a guess: the drop of pressure goes with the square.
+pub const BEYOND_TEST: Threshold =
+    Threshold::number("bucket_test", 1.2, "flow of a supply over that of its bucket test", PRACTICE);
+/// By how much a reading may be off the curve through several bucket tests.
+pub const TESTS_APART: Threshold = Threshold::pressure(
+    "bucket_tests_apart",
+    3.0,
+    "a reading off the curve through several bucket tests",
+    Source::FromMemory("ASME B40.100, accuracy of gauges of grade B: 3 psi near the ends of a gauge to 100 psi"),
+);
+/// Share of the rated flow of a meter.
+pub const METER_FLOW: Threshold =
+    Threshold::number("meter_flow", 0.75, "flow through a meter, as a share of its rated flow", PRACTICE);
+/// What a backflow preventer of unknown type may lose: 2 to 12 psi.
+pub const PREVENTER_LOSS: Threshold =
+    Threshold::pressure("preventer_loss", 12.0, "loss of a backflow preventer whose type is not given", PRACTICE);
+/// Water above a breaker on a hose bibb that it stands.
+pub const HOSE_BREAKER_HEIGHT: Threshold = Threshold {
+    name: "hose_breaker_height",
+    usual: 10.0 * FOOT_M,
+    dimension: dim::LENGTH,
+    unit: "ft",
+    about: "height of an outlet above a vacuum breaker on a hose bibb",
+    source: Source::FromMemory("ASSE 1011, hose connection vacuum breakers: low-head backpressure"),
+};
 
-/// Pressure at the inlet of a pump below which its lift is called too high where its own limit is not given, Pa: -7 psi, some
-/// 15 ft of water. Common practice, no source.
-pub const LOWEST_INLET_PA: f64 = -7.0 * PSI_PA;
+/// All thresholds, in the order in which help lists them.
+pub const ALL: &[Threshold] = &[
+    HOUSE_PRESSURE,
+    LOW_STATIC,
+    HIGH_STATIC,
+    BEYOND_TEST,
+    TESTS_APART,
+    METER_FLOW,
+    PREVENTER_LOSS,
+    HOSE_BREAKER_HEIGHT,
+    LOW_SUCTION,
+    LOWEST_INLET,
+    NPSH_MARGIN,
+    SHUT_OFF_MARGIN,
+    GAUGE_MARGIN,
+    RELIEF_MARGIN,
+    PRECHARGE_LOW,
+    STARTS_PER_HOUR,
+    MOST_STARTS,
+    STARTS_PER_DAY,
+    LEAST_RUN,
+    FAST_IN_HOSE,
+    FAST_IN_PIPE,
+    TOO_FAST,
+    HOSE_FRICTION,
+    HOSE_RATING,
+    PIPE_RATING,
+    HOSE_LEFT,
+    TIMER_RATING,
+    NEAR_RANGE,
+    DRIP_PRESSURE,
+    ZONE_VARIATION,
+    OFF_BED,
+    REGULATOR_FLOW,
+    DRAINAGE_HEIGHT,
+    FILL_TIMES,
+    WEAK_LINE,
+];
 
 pub use crate::operation::PRECHARGE_BELOW_CUT_IN_PA;
 pub use crate::parts::USUAL_NPSH_M;
 
-/// Cut-out is to lie this far below the dead-head pressure, Pa: 5 psi. Common practice, no source.
-pub const DEAD_HEAD_MARGIN_PA: f64 = 5.0 * PSI_PA;
+/// Share of the right precharge below which it is too low, where that is less than [`PRECHARGE_LOW`]: a fifth. Common practice, no
+/// source.
+pub const PRECHARGE_LOW_SHARE: f64 = 0.2;
 
-/// How far a garden gauge may be off, Pa: 3 psi. A switch that works by less than this may not work. Common practice, no source.
-pub const GAUGE_MARGIN_PA: f64 = 3.0 * PSI_PA;
+/// Electrical power of a motor of 1 hp, W, from which fewer starts are right: 746 W of shaft power at 68 %. Common practice, no source.
+pub const HORSEPOWER_INPUT_W: f64 = 1100.0;
+/// Starts in an hour above 1 hp, as a share of [`STARTS_PER_HOUR`]: 6 of 10. From memory, see there.
+pub const FEWER_STARTS_PER_HOUR: f64 = 0.6;
+/// Starts in a day from 1 hp on, as a share of [`STARTS_PER_DAY`]: 100 of 300. From memory, see there.
+pub const FEWER_STARTS_PER_DAY: f64 = 1.0 / 3.0;
+/// How much longer a motor above 1 hp has to run: 2 minutes. Common practice, no source.
+pub const LONGER_RUN: f64 = 2.0;
+/// The span of starts per day, s.
+pub const STARTS_SPAN_S: f64 = DAY_S;
 
-/// A relief valve is to be set this far above cut-out, Pa: 10 psi (10 to 30 psi is usual). Common practice, no source.
-pub const RELIEF_ABOVE_CUT_OUT_PA: f64 = 10.0 * PSI_PA;
-
-/// Starts in an hour that small motors stand: 6 to 20 by what is printed for them. From memory, see [`STARTS_SOURCE`].
-pub const MOST_STARTS: usize = 20;
-/// Starts in an hour from which one should ask whether the motor stands them. From memory, see [`STARTS_SOURCE`].
-pub const MANY_STARTS: usize = 6;
-/// Source of [`MOST_STARTS`] and [`MANY_STARTS`].
-pub const STARTS_SOURCE: Source = Source::FromMemory("limits printed for small single-phase motors");
-
-/// Shortest run of a small motor, s. Common practice, no source: a minute between start and stop.
-pub const LEAST_RUN_S: f64 = 60.0;
+/// Rise of temperature of a hose that the sun gets to, K: 40 degF. Common practice, no source.
+pub const SUN_RISE_K: f64 = 40.0 / 1.8;
+/// Pressure below which a hose may be left under it, Pa: 15 psi, as of a tank on a stand. Common practice, no source.
+pub const HOSE_AT_EASE_PA: f64 = 15.0 * PSI_PA;
 
 /// Water inside a small garden pump, m3: a liter. Common practice, no source; casings hold from a half to two liters.
 pub const PUMP_WATER_M3: f64 = 1e-3;

@@ -12,6 +12,7 @@ pub mod catalog;
 mod cautions;
 mod coverage;
 mod cycling;
+mod devices;
 mod finding;
 mod group;
 mod heads;
@@ -28,11 +29,14 @@ mod relief;
 mod rest;
 mod sizes;
 mod split;
+mod spread;
+mod suction;
 mod supply;
 mod switch;
 #[cfg(test)]
 mod tests;
 mod text;
+mod waiting;
 mod watering;
 mod weather;
 mod zones;
@@ -46,6 +50,7 @@ pub(crate) use finding::{in_order, title};
 pub use group::{FindingGroup, grouped, not_found};
 pub use operation::of_log;
 pub use phrase::counted;
+pub(crate) use ratings::rating_share;
 pub(crate) use switch::{Stops, stops};
 pub use text::{NOTHING, report, show, unmet};
 pub use watering::{of_season, of_week};
@@ -100,6 +105,8 @@ fn look_at_solution(book: &mut Book, solution: &Solution) {
     switch::look(book, solution);
     relief::look(book, solution);
     split::look(book, solution);
+    devices::look(book, solution);
+    spread::look(book, solution);
 }
 
 /// Looks at the layout; returns what strains parts at rest.
@@ -114,6 +121,11 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
     preventers::look(book);
     hoses::look_at_pipe_sizes(book);
     sizes::look(book);
+    suction::look_at_layout(book);
+    relief::look_at_layout(book);
+    waiting::look_at_house(book);
+    spread::look_at_drainage(book);
+    spread::look_at_filters(book);
     let Some(mut rest) = AtRest::of(garden) else {
         book.add(Finding::of_whole(&catalog::whole::NO_STATIC_STATE));
         return Vec::new();
@@ -121,6 +133,7 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
     switch::look_at_rest(book, &rest);
     relief::look_at_rest(book, &mut rest);
     inlets::look_at_rest(book, &rest);
+    waiting::look(book, &rest);
     ratings::look_at_boosters(book, &mut rest);
     ratings::at_rest(book, &rest)
 }

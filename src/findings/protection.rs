@@ -3,7 +3,7 @@
 use super::catalog::source as say;
 use super::finding::Book;
 use crate::garden::Garden;
-use crate::garden::walk::{Way, first_of, keeps_back, reached};
+use crate::garden::walk::{Way, first_of, keeps_back, reached, reached_from};
 use crate::parts::{Backward, Id, Soil, Spec};
 
 pub(super) fn look(book: &mut Book) {
@@ -19,7 +19,8 @@ fn look_at_tap(book: &mut Book, supply: usize) {
     let open_to = reached(garden, places[supply].to, |place, _| !protects(place));
     look_at_joined_sources(book, supply, &open_to);
     let in_soil = first_of(garden, |spec| spec.traits.soil == Soil::In, &open_to);
-    if in_soil.or(first_of(garden, |spec| spec.traits.soil != Soil::Away || spec.traits.pushes_back, &open_to)).is_none() {
+    let dirty = in_soil.or(first_of(garden, |spec| spec.traits.soil != Soil::Away || spec.traits.pumps, &open_to));
+    if dirty.or_else(|| hose_end(garden, &open_to)).is_none() {
         return;
     }
     let finding = match in_soil {
@@ -28,6 +29,16 @@ fn look_at_tap(book: &mut Book, supply: usize) {
     };
     let check = first_of(garden, |spec| spec.traits.backward == Backward::Keeps, &open_to);
     book.add(finding.with_some("check", check.map(|check| book.title(check))));
+}
+
+/// A demand at the end of a hose, which lies in a puddle or a bucket sooner or later.
+fn hose_end(garden: &Garden, nodes: &[bool]) -> Option<usize> {
+    let places = &garden.layout().places;
+    let hoses = garden.of_spec(|spec| spec.is_line() && spec.traits.flexible).filter(|&hose| nodes[places[hose].from]);
+    let ends: Vec<usize> = hoses.map(|hose| places[hose].to).collect();
+    let protects = |place: usize| garden.spec(place).traits.backward == Backward::Protects;
+    let downstream = reached_from(garden, ends.iter().copied(), |place, way| way == Way::Down && !protects(place));
+    if ends.is_empty() { None } else { first_of(garden, |spec| spec.traits.demands, &downstream) }
 }
 
 /// Looks at the sources that are joined with a tap: one that has no preventer toward it, or, where all have, the first of them.

@@ -3,12 +3,15 @@
 use super::catalog::relief as say;
 use super::cycling::Overshoot;
 use super::finding::{Book, like, pressure};
+use super::limits::{AT_LIMIT, HOSE_RATING, PIPE_RATING, Threshold};
 use super::phrase::Value;
 use super::rest::AtRest;
+use crate::garden::Garden;
 use crate::garden::walk::{Way, reached};
 use crate::hydraulics::{RestState, Solution};
 use crate::operation::Log;
 use crate::parts::Id;
+use crate::quantity::Quantity;
 use std::collections::BTreeMap;
 
 /// When a pressure stands.
@@ -54,7 +57,34 @@ pub(super) fn over_time(log: &Log) -> Vec<Strain> {
     places.filter_map(strain).collect()
 }
 
-/// Reports each part that is above its rating, once, at the highest of its pressures.
+/// The share of its rating that a part may be at every day; none for parts that are rated for that.
+fn share_of(garden: &Garden, place: usize) -> Option<Threshold> {
+    let traits = garden.spec(place).traits;
+    match (traits.flexible, traits.trenched) {
+        (true, _) => Some(HOSE_RATING),
+        (false, true) => Some(PIPE_RATING),
+        (false, false) => None,
+    }
+}
+
+/// The same as it holds for a garden.
+pub(crate) fn rating_share(garden: &Garden, place: usize) -> Option<f64> {
+    share_of(garden, place).map(|share| share.of(garden))
+}
+
+/// A hose or pipe that is nearer to its rating than those last at.
+fn report_near(book: &mut Book, worst: &Strain, rating: Quantity) {
+    let garden = book.garden;
+    let Some(limit) = share_of(garden, worst.place) else { return };
+    let (share, most) = (worst.pressure_pa / rating.si, limit.of(garden));
+    if share > most * (1.0 + AT_LIMIT) {
+        let entry = if limit == HOSE_RATING { &say::HOSE_NEAR_RATING } else { &say::PIPE_NEAR_RATING };
+        let finding = book.about(entry, worst.place).with("pressure", like(worst.pressure_pa, rating)).with("rating", rating);
+        book.add(finding.with("percent", Value::percent(share)).with("most", Value::percent(most)));
+    }
+}
+
+/// Reports each part that is above its rating or near it, once, at the highest of its pressures.
 pub(super) fn report(book: &mut Book, strains: &[Strain]) {
     let garden = book.garden;
     let mut worst: BTreeMap<usize, &Strain> = BTreeMap::new();
@@ -68,6 +98,7 @@ pub(super) fn report(book: &mut Book, strains: &[Strain]) {
     for (place, worst) in worst {
         let Some(rating) = garden.parts()[place].quantity(Id::PressureRating) else { continue };
         if worst.pressure_pa <= rating.si {
+            report_near(book, worst, rating);
             continue;
         }
         let entry = match worst.when {

@@ -3,8 +3,9 @@
 use super::catalog::relief as say;
 use super::cycling::Overshoot;
 use super::finding::{Book, flow as flow_of, like, rule_flow, rule_pa};
-use super::limits::{AT_LIMIT, RELIEF_ABOVE_CUT_OUT_PA, UNSEEN_M3_PER_S};
+use super::limits::{AT_LIMIT, RELIEF_MARGIN, UNSEEN_M3_PER_S};
 use super::rest::AtRest;
+use crate::garden::walk::{Way, reached};
 use crate::hydraulics::{RestState, Solution};
 use crate::parts::{Id, RELIEF_FLOW_M3_PER_S};
 
@@ -16,6 +17,32 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
         if state.flow_m3_per_s > UNSEEN_M3_PER_S && pressure_pa - overshoot.at_place(place) > set.si {
             let finding = book.about(&say::RELIEF_OPENS, place).with("flow", flow_of(state.flow_m3_per_s));
             book.add(finding.with("line_pressure", like(pressure_pa, set)).with("setting", set));
+        }
+    }
+}
+
+/// Reliefs that a valve can isolate from a booster that has no other.
+pub(super) fn look_at_layout(book: &mut Book) {
+    let garden = book.garden;
+    let places = &garden.layout().places;
+    for booster in garden.boosters() {
+        let through = |valves: bool| {
+            reached(garden, places[booster].to, |place, way| {
+                way == Way::Down && place != booster && (valves || !garden.spec(place).traits.opens)
+            })
+        };
+        let (all, open) = (through(true), through(false));
+        if garden.reliefs().any(|relief| open[places[relief].from]) {
+            continue;
+        }
+        let Some(relief) = garden.reliefs().find(|&relief| all[places[relief].from]) else { continue };
+        let leads = |valve: &usize| {
+            let beyond = reached(garden, places[*valve].to, |place, way| way == Way::Down && place != booster);
+            all[places[*valve].from] && beyond[places[relief].from]
+        };
+        if let Some(valve) = garden.valves().find(leads) {
+            let finding = book.about(&say::RELIEF_BLOCKED, relief).with("valve", book.title(valve));
+            book.add(finding.with("pump", book.title(booster)));
         }
     }
 }
@@ -50,13 +77,13 @@ fn look_at_cut_out(book: &mut Book, rest: &AtRest, stopping: &[(usize, RestState
     let margin_pa = set.si - felt_pa;
     let finding = if margin_pa <= 1e-6 * set.si {
         book.about(&say::RELIEF_WEEPS, relief)
-    } else if margin_pa < RELIEF_ABOVE_CUT_OUT_PA * (1.0 - AT_LIMIT) {
+    } else if margin_pa < RELIEF_MARGIN.of(garden) * (1.0 - AT_LIMIT) {
         book.about(&say::RELIEF_NEAR_CUT_OUT, relief).with("room", like(margin_pa, set))
     } else {
         return;
     };
     let finding = finding.with("setting", set).with("line_pressure", like(felt_pa, set)).with("switch", book.title(switch));
-    book.add(finding.with("margin", rule_pa(RELIEF_ABOVE_CUT_OUT_PA).like(set)));
+    book.add(finding.with("margin", rule_pa(RELIEF_MARGIN.of(garden)).like(set)));
 }
 
 /// With the pump running on against closed valves the relief must pass its flow at no more than its overpressure.

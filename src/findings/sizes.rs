@@ -11,7 +11,8 @@ pub(super) fn look(book: &mut Book) {
     let garden = book.garden;
     for (place, part) in garden.parts().iter().enumerate() {
         for usual in USUAL.iter().filter(|usual| usual.kind == part.kind()) {
-            let Some(value) = part.quantity(usual.id).filter(|value| value.si < usual.low || value.si > usual.high) else {
+            let Some(value) = part.quantity(usual.id).filter(|value| value.si.abs() < usual.low || value.si.abs() > usual.high)
+            else {
                 continue;
             };
             let entry = if usual.low > 0.0 { &say::UNLIKELY } else { &say::UNLIKELY_LARGE };

@@ -3,8 +3,11 @@
 use super::catalog::switch as say;
 use super::finding::{Book, like, rule_pa};
 use super::heating;
-use super::limits::{AT_LIMIT, DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, PRECHARGE_BELOW_CUT_IN_PA, UNSEEN_M3_PER_S};
+use super::limits::{
+    AT_LIMIT, GAUGE_MARGIN, PRECHARGE_BELOW_CUT_IN_PA, PRECHARGE_LOW, PRECHARGE_LOW_SHARE, SHUT_OFF_MARGIN, UNSEEN_M3_PER_S,
+};
 use super::rest::{AtRest, Stop};
+use crate::garden::Garden;
 use crate::garden::walk::reached;
 use crate::hydraulics::{Solution, SwitchState, Verdict};
 use crate::parts::{Id, Placing, Spec};
@@ -35,12 +38,12 @@ fn look_at_verdict(book: &mut Book, solution: &Solution, state: &SwitchState) {
         Verdict::NeverStarts => book.add(about(book, &say::NEVER_STARTS).with("off", off).with("cut_in", cut_in)),
         Verdict::ShortCycles => book.add(about(book, &say::SHORT_CYCLES).with("at", at).with("cut_out", cut_out)),
         Verdict::Runs => {
-            if state.off_pa > cut_in.si - GAUGE_MARGIN_PA {
+            if state.off_pa > cut_in.si - GAUGE_MARGIN.of(book.garden) {
                 let margin = like(cut_in.si - state.off_pa, cut_in);
                 let finding = about(book, &say::NEAR_CUT_IN).with("margin", margin);
                 book.add(finding.with("off", off).with("cut_in", cut_in));
             }
-            if state.at_pa > cut_out.si - GAUGE_MARGIN_PA {
+            if state.at_pa > cut_out.si - GAUGE_MARGIN.of(book.garden) {
                 let margin = like(cut_out.si - state.at_pa, cut_out);
                 let finding = about(book, &say::NEAR_CUT_OUT).with("margin", margin);
                 book.add(finding.with("at", at).with("cut_out", cut_out));
@@ -82,10 +85,10 @@ pub(crate) enum Stops {
 
 /// Whether a switch stops its pump: the one rule for a garden at rest and for a window of settings, which knows the lowest
 /// pressure of the main where it is given and takes the pressure at shut-off from there.
-pub(crate) fn stops(shut_off_pa: f64, cut_out_pa: f64) -> Stops {
+pub(crate) fn stops(garden: &Garden, shut_off_pa: f64, cut_out_pa: f64) -> Stops {
     match shut_off_pa - cut_out_pa {
         room_pa if room_pa < 0.0 => Stops::Never,
-        room_pa if room_pa < DEAD_HEAD_MARGIN_PA * (1.0 - AT_LIMIT) => Stops::Barely,
+        room_pa if room_pa < SHUT_OFF_MARGIN.of(garden) * (1.0 - AT_LIMIT) => Stops::Barely,
         _ => Stops::Surely,
     }
 }
@@ -108,9 +111,9 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
     let reaches = |book: &Book, entry| {
         let finding = about(book, entry).with("reaches", like(dead_head_pa, cut_out)).with("cut_out", cut_out);
         let finding = finding.with_some("main", garden.lowest_static());
-        finding.with("margin", rule_pa(DEAD_HEAD_MARGIN_PA).like(cut_out))
+        finding.with("margin", rule_pa(SHUT_OFF_MARGIN.of(garden)).like(cut_out))
     };
-    match stops(dead_head_pa, cut_out.si) {
+    match stops(garden, dead_head_pa, cut_out.si) {
         Stops::Never => {
             book.add(reaches(book, &say::NEVER_STOPS));
             return heating::report(book, stop.booster);
@@ -146,10 +149,14 @@ fn look_at_precharge(book: &mut Book, rest: &AtRest) {
             Some((stop.switch, Quantity { si: cut_in.si + lower_pa, ..cut_in }))
         });
         let Some((switch, cut_in)) = cut_ins.min_by(|a, b| a.1.si.total_cmp(&b.1.si)) else { continue };
-        if precharge.si < cut_in.si * (1.0 - AT_LIMIT) {
-            continue;
-        }
-        let finding = book.about(&say::PRECHARGE_HIGH, tank).with("precharge", precharge);
+        let right_pa = cut_in.si - PRECHARGE_BELOW_CUT_IN_PA;
+        let low_pa = PRECHARGE_LOW.of(garden).min(PRECHARGE_LOW_SHARE * right_pa);
+        let entry = match precharge.si {
+            high_pa if high_pa >= cut_in.si * (1.0 - AT_LIMIT) => &say::PRECHARGE_HIGH,
+            low if low < (right_pa - low_pa) * (1.0 - AT_LIMIT) => &say::PRECHARGE_LOW,
+            _ => continue,
+        };
+        let finding = book.about(entry, tank).with("precharge", precharge);
         let finding = finding.with("switch", book.title(switch)).with("cut_in", cut_in);
         book.add(finding.with("margin", rule_pa(PRECHARGE_BELOW_CUT_IN_PA).like(precharge)));
     }

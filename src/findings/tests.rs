@@ -124,7 +124,8 @@ fn taps_are_judged_by_what_they_hold_and_give() {
     threshold("low-tap-pressure", Side::Above, 5.0 * 2.0f64.sqrt(), tap);
     threshold("backsiphonage", Side::Above, 10.0, tap);
     threshold("demand-not-met", Side::Above, 10.0, tap);
-    threshold("beyond-bucket-test", Side::Above, 7.5, tap);
+    threshold("beyond-bucket-test", Side::Above, 6.0, tap);
+    threshold("low-static-pressure", Side::Below, 40.0, |psi| line(&[stiff(psi), outlet(2.0, &[])]));
     threshold("high-static-pressure", Side::Above, 80.0, |psi| line(&[stiff(psi), outlet(2.0, &[])]));
 }
 

@@ -1,10 +1,18 @@
 //! The garden at another pressure of the main.
 
 use super::{Garden, GardenError, ParameterPath};
-use crate::parts::{Id, Part, PartError};
+use crate::parts::{Id, LEAST_TAP_PA, Part, PartError};
 use crate::quantity::Quantity;
 
+/// Name of the threshold for the pressure at a tap while water runs.
+pub const HOUSE_PRESSURE: &str = "house_pressure";
+
 impl Garden {
+    /// Pressure that is to be left at a tap while water runs, Pa: as its owner set it, or the usual one.
+    pub fn least_tap_pa(&self) -> f64 {
+        self.accepted().threshold(HOUSE_PRESSURE).unwrap_or(LEAST_TAP_PA)
+    }
+
     /// The garden with another static pressure at each supply, computed from the usual one, both gauge, Pa; the resistance of the
     /// service line stays as it is.
     ///

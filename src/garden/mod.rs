@@ -23,7 +23,7 @@ mod units;
 pub(crate) mod walk;
 mod zoning;
 
-pub use accepted::Accepted;
+pub use accepted::{Accepted, Thresholds};
 pub use changes::{Change, changes};
 pub use drawing::{drawing, drawing_within};
 pub use edit::Side;
@@ -31,6 +31,7 @@ pub use error::GardenError;
 pub use excerpt::{Excerpt, Sections};
 pub use layout::{Layout, Tail};
 pub use lists::Lists;
+pub use mains::HOUSE_PRESSURE;
 pub use path::{ParameterPath, split_path};
 pub use place::Place;
 
@@ -169,6 +170,14 @@ impl Garden {
     /// The findings that its owner has accepted.
     pub fn accepted(&self) -> &Accepted {
         &self.accepted
+    }
+
+    /// The same garden, whose findings are judged by these thresholds in place of the usual ones.
+    pub fn judged_by(&self, thresholds: &Thresholds) -> Garden {
+        if self.accepted.thresholds() == thresholds {
+            return self.clone();
+        }
+        Garden { accepted: self.accepted.judged_by(thresholds), ..self.clone() }
     }
 
     /// The same garden with a finding accepted, by its code, for a reason. Whether there is such a code is for `findings` to say.

@@ -22,12 +22,12 @@ pub struct Uses {
     pub function: bool,
     /// True when it holds a closure: what it writes then sees later changes of what it reads.
     pub closure: bool,
-    /// True when it changes something that may affect every later statement, such as the units that are shown.
+    /// True when it changes something that may affect every later statement, such as the units that are shown or the thresholds of findings.
     pub global: bool,
 }
 
 /// Functions that change how everything after them runs or shows.
-const GLOBAL: &[&str] = &["units", "seed"];
+const GLOBAL: &[&str] = &["units", "seed", "judgment"];
 
 /// The names of a statement.
 pub fn uses(statement: &str) -> Uses {

@@ -4,7 +4,7 @@
 
 use super::uses::{Uses, uses};
 use crate::findings::CautionSet;
-use crate::garden::Garden;
+use crate::garden::{Garden, Thresholds};
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Trouble;
 use crate::script::present::Shown;
@@ -25,6 +25,8 @@ pub struct Workbook {
     session: Session,
     /// The units with which the study begins.
     units: UnitSystem,
+    /// The thresholds of findings with which the study begins.
+    thresholds: Thresholds,
     statements: Vec<Statement>,
     /// How often it was run, to find what is new.
     runs: usize,
@@ -64,6 +66,8 @@ pub struct StatementOutcome {
     pub cautions: CautionSet,
     /// The units in which it shows.
     pub units: UnitSystem,
+    /// The thresholds by which it judges.
+    pub thresholds: Thresholds,
     ended: bool,
 }
 
@@ -83,9 +87,9 @@ pub type Watching<'a> = dyn FnMut(&Workbook, usize, usize) + 'a;
 impl Workbook {
     /// An empty workbook; `name` is the name of the study in messages.
     pub fn new(name: &str, context: Arc<Context>) -> Workbook {
-        let units = context.units();
+        let (units, thresholds) = (context.units(), context.thresholds());
         let session = Session::with_context(context);
-        Workbook { name: name.to_string(), source: String::new(), session, units, statements: Vec::new(), runs: 0 }
+        Workbook { name: name.to_string(), source: String::new(), session, units, thresholds, statements: Vec::new(), runs: 0 }
     }
 
     /// What all evaluations of the study share: its folder, units, threads.
@@ -263,18 +267,22 @@ impl Workbook {
     }
 
     fn run_step(&mut self, index: usize, before: &Before) {
-        let units = self.statements[..index].last().map_or(self.units, |statement| statement.result.units);
+        let last = self.statements[..index].last();
+        let units = last.map_or(self.units, |statement| statement.result.units);
+        let thresholds = last.map_or(&self.thresholds, |statement| &statement.result.thresholds).clone();
         let start = Instant::now();
-        let mut result = StatementOutcome { units, ..StatementOutcome::default() };
+        let mut result = StatementOutcome { units, thresholds: thresholds.clone(), ..StatementOutcome::default() };
         if let Some(reason) = before.reason_to_skip(&self.statements[index]) {
             result.skipped = Some(reason);
         } else {
             self.context().set_units(units);
+            self.context().set_thresholds(thresholds);
             self.context().begin_step();
             let Statement { range, lines, .. } = &self.statements[index];
             let found = self.session.evaluate_in_study(&self.name, &self.source, range.clone(), lines.0 - 1);
             (result.shown, result.error, result.ended) = (found.shown, found.error, found.ended);
             result.units = self.context().units();
+            result.thresholds = self.context().thresholds();
             result.sliders = self.context().sliders.take_met();
             result.drawn = self.context().take_drawn();
             result.cautions = self.context().take_cautions();

@@ -5,7 +5,7 @@ use super::plant::{Plant, gets_water};
 use super::tolerances::{BARREL_EMPTY_PA, DEAD_HEAD_M3_PER_S, FLOW_SCALE, NO_FLOW_M3_PER_S, STARTS_WITHIN_PA};
 use crate::hydraulics::{Network, TAP_FULL_PA};
 use crate::laws::friction::{LAMINAR_UP_TO, TURBULENT_FROM};
-use crate::parts::{Id, LEAST_TAP_PA, Law, Placing};
+use crate::parts::{Id, Law, Placing};
 
 /// Reynolds numbers at which the law of friction has a kink.
 const KINKS_OF_REYNOLDS: [f64; 2] = [LAMINAR_UP_TO, TURBULENT_FROM];
@@ -27,7 +27,7 @@ pub enum What {
     Check,
     /// The pressure before an outlet is at least what it needs.
     Needs,
-    /// The house tap at a supply has at least [`LEAST_TAP_PA`].
+    /// The house tap at a supply has at least what is to be left there.
     Tap,
     /// A tank holds water.
     Tank {
@@ -141,7 +141,7 @@ impl Gauge {
                 _ => -1.0,
             },
             What::Needs => part.needs_pa().map_or(1.0, |low_pa| node_pa[joint.to] - low_pa),
-            What::Tap => node_pa[joint.to] - LEAST_TAP_PA,
+            What::Tap => node_pa[joint.to] - plant.garden.least_tap_pa(),
             What::Tank { storage } => {
                 let kink = plant.storages[storage].kinks_pa().find(|(place, _)| *place == self.place);
                 kink.map_or(1.0, |(_, kink_pa)| stored_pa[storage] - kink_pa)

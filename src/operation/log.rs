@@ -297,7 +297,7 @@ impl Log {
         (self.record.sums.open_s[place], self.record.sums.below_s[place])
     }
 
-    /// How long the house tap at a supply had less than [`crate::parts::LEAST_TAP_PA`], s.
+    /// How long the house tap at a supply had less than what is to be left there, s.
     pub fn tap_low_s(&self, supply: usize) -> f64 {
         self.record.sums.tap_low_s[supply]
     }

@@ -114,6 +114,11 @@ impl Spec {
         self.placing == Placing::Outlet && self.has(Id::Radius)
     }
 
+    /// True for an outlet that waters along its length.
+    pub fn is_long(&self) -> bool {
+        self.placing == Placing::Outlet && self.has(Id::Length)
+    }
+
     /// True for an outlet by which water is lost: nobody wants it to come out there.
     pub fn loses_water(&self) -> bool {
         self.placing == Placing::Outlet && !self.traits.gives_water

@@ -92,6 +92,10 @@ pub struct Traits {
     pub takes_expansion: bool,
     /// It lets the line run empty when the pressure is gone.
     pub drains: bool,
+    /// It holds back grit that clogs small passages.
+    pub filters: bool,
+    /// It counts the water that goes through it, and wears beyond its rated flow.
+    pub meters: bool,
 }
 
 impl Traits {
@@ -116,6 +120,8 @@ impl Traits {
         injects: false,
         takes_expansion: false,
         drains: false,
+        filters: false,
+        meters: false,
     };
 }
 

@@ -4,7 +4,7 @@ use super::Color;
 use super::view::View;
 use crate::figure::{Axis, CurveStyle, Figure, Plot, Series};
 use crate::garden::Garden;
-use crate::parts::{Id, LEAST_TAP_PA, Law};
+use crate::parts::{Id, Law};
 use crate::quantity::{UnitSystem, dim};
 
 /// Points of the curve.
@@ -25,7 +25,8 @@ pub fn tap_figure(garden: &Garden, place: usize, system: UnitSystem) -> Option<F
     let readings: Vec<(f64, f64)> =
         if part.readings().is_empty() { measured.into_iter().collect() } else { part.readings().to_vec() };
     let tested = readings.iter().map(|(flow, _)| *flow).fold(0.0, f64::max);
-    let left = if resistance > 0.0 { ((pressure_pa - LEAST_TAP_PA).max(0.0) / resistance).sqrt() } else { USUAL_FLOW_M3_PER_S };
+    let left =
+        if resistance > 0.0 { ((pressure_pa - garden.least_tap_pa()).max(0.0) / resistance).sqrt() } else { USUAL_FLOW_M3_PER_S };
     let most = left.max(1.5 * tested);
     let curve =
         (0..=STEPS).map(|step| most * step as f64 / STEPS as f64).map(|flow| (flow, pressure_pa - resistance * flow * flow));

@@ -3,9 +3,10 @@
 //! What is worth a warning is decided in `crate::findings`.
 
 use super::Look;
+use crate::findings::limits::{self, Threshold};
 use crate::findings::{CautionSet, FOLLOW, Finding, FindingGroup, Level, grouped, report, show, unmet};
-use crate::garden::{Accepted, Garden};
-use crate::quantity::UnitSystem;
+use crate::garden::{Accepted, Garden, Thresholds};
+use crate::quantity::{Preference, Quantity, UnitSystem};
 use crate::table::{Column, Table, TableError, Values};
 
 /// Findings, the most severe first and the accepted ones last, and the garden they are about.
@@ -86,4 +87,34 @@ impl FindingList {
         columns.push(Column { name: "accepted".into(), values: Values::Texts(accepted) });
         Table::new(columns)
     }
+}
+
+/// The usual value of a threshold, in the unit in which the trade gives it.
+pub fn usual(threshold: &Threshold) -> Quantity {
+    with_unit(threshold, threshold.usual)
+}
+
+fn with_unit(threshold: &Threshold, si: f64) -> Quantity {
+    let quantity = Quantity::new(si, threshold.dimension);
+    if threshold.unit.is_empty() { quantity } else { Quantity { preference: Preference::written_in(threshold.unit), ..quantity } }
+}
+
+/// A threshold that was set, in a line for the report of a study.
+pub fn changed(threshold: &Threshold, set: Quantity, system: UnitSystem) -> String {
+    format!("findings: {} is set to {} ({} is usual)", threshold.name, set.show(system), usual(threshold).show(system))
+}
+
+/// All thresholds of findings: name, the value that holds where it was set, the usual one, what is judged by it, and its source.
+pub fn thresholds(set: &Thresholds) -> Result<Table, TableError> {
+    let texts = |name: &str, of: &dyn Fn(&Threshold) -> String| Column::texts(name, limits::ALL.iter().map(of));
+    let shown = |threshold: &Threshold, si: f64| with_unit(threshold, si).to_string();
+    let is_set = |threshold: &Threshold| set.get(threshold.name).map(|&si| shown(threshold, si).into());
+    let set = Column { name: "set".into(), values: Values::Texts(limits::ALL.iter().map(is_set).collect()) };
+    Table::new(vec![
+        texts("threshold", &|threshold| threshold.name.into()),
+        set,
+        texts("usual", &|threshold| shown(threshold, threshold.usual)),
+        texts("about", &|threshold| threshold.about.into()),
+        texts("source", &|threshold| threshold.source.words()),
+    ])
 }

@@ -4,7 +4,8 @@ use super::bench::{AtRest, Pair};
 use super::case::Case;
 use super::error::SettingsError;
 use super::mains::Mains;
-use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, RELIEF_ABOVE_CUT_OUT_PA};
+use crate::findings::limits::{GAUGE_MARGIN, RELIEF_MARGIN, SHUT_OFF_MARGIN};
+use crate::findings::rating_share;
 use crate::garden::Garden;
 use crate::hydraulics::Drive;
 use crate::parts::Id;
@@ -78,7 +79,7 @@ pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case], at_rest: &mut AtRest) -
         place: None,
         zones: case.zones.clone(),
         limit_pa,
-        margin_pa: GAUGE_MARGIN_PA,
+        margin_pa: GAUGE_MARGIN.of(&mains.usual),
         own: None,
     };
     let mut found: Vec<Bound> = Vec::new();
@@ -91,7 +92,7 @@ pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case], at_rest: &mut AtRest) -
         place: Some(pair.booster),
         zones: Vec::new(),
         limit_pa: at_rest.at_switch_pa(&mains.lowest, Drive::Full)?,
-        margin_pa: DEAD_HEAD_MARGIN_PA,
+        margin_pa: SHUT_OFF_MARGIN.of(&mains.usual),
         own: None,
     });
     found.extend(of_parts(&mains.highest, pair, at_rest)?);
@@ -112,11 +113,15 @@ fn of_parts(garden: &Garden, pair: Pair, at_rest: &mut AtRest) -> Result<Vec<Bou
     let step_pa = full_pa - slower_pa;
     let bound = |place: usize| -> Option<Bound> {
         let spec = garden.spec(place);
-        let (number, kind, margin_pa) = match spec.traits.relieves {
-            true => (Id::Set, BoundKind::Relief, RELIEF_ABOVE_CUT_OUT_PA),
-            false => (Id::PressureRating, BoundKind::Rating, GAUGE_MARGIN_PA),
+        let (number, kind) = match spec.traits.relieves {
+            true => (Id::Set, BoundKind::Relief),
+            false => (Id::PressureRating, BoundKind::Rating),
         };
         let own = if spec.has(number) { garden.parts()[place].quantity(number)? } else { return None };
+        let margin_pa = match kind {
+            BoundKind::Relief => RELIEF_MARGIN.of(garden),
+            _ => rating_share(garden, place).map_or(0.0, |share| (1.0 - share) * own.si).max(GAUGE_MARGIN.of(garden)),
+        };
         let at_pa = full.highest(garden, place)?;
         let follows = (at_pa - slower.highest(garden, place)? - step_pa).abs() < TOGETHER_PA;
         let limit_pa = own.si - (at_pa - full_pa);

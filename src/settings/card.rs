@@ -5,7 +5,7 @@ use super::case::{Case, Range};
 use super::scale::{Suggestion, scale};
 use super::window::{Verdict, Window, preference};
 use super::words::zones_in_words;
-use crate::findings::limits::GAUGE_MARGIN_PA;
+use crate::findings::limits::GAUGE_MARGIN;
 use crate::findings::phrase::{Limit, Phrase};
 use crate::findings::title;
 use crate::quantity::{Quantity, UnitSystem};
@@ -118,11 +118,11 @@ impl Window {
     /// How a cut-in lies to what the main holds at rest.
     fn quiet_words(&self, cut_in: Quantity, system: UnitSystem) -> String {
         let off_pa = cut_in.si - self.rest_pa;
-        if off_pa.abs() < 0.05 * GAUGE_MARGIN_PA {
+        if off_pa.abs() < 0.05 * GAUGE_MARGIN.of(&self.garden) {
             return "equal to static main pressure: the pump may or may not start with all zones off".into();
         }
         let by = self.pressure(off_pa.abs()).show(system);
-        let near = if off_pa.abs() < 0.99 * GAUGE_MARGIN_PA { "only " } else { "" };
+        let near = if off_pa.abs() < 0.99 * GAUGE_MARGIN.of(&self.garden) { "only " } else { "" };
         if off_pa < 0.0 {
             format!("{near}{by} below static main pressure, so a leak does not start the pump")
         } else {

@@ -39,12 +39,12 @@ impl Window {
         let room_pa = if bound.is_lower() { setting.si - bound.limit_pa } else { bound.limit_pa - setting.si };
         // At the limit itself a switch starts, but does not stay on; at dead head it may stop, but a relief weeps.
         let works = match bound.kind {
-            BoundKind::DeadHead => stops(bound.limit_pa, setting.si) != Stops::Never,
+            BoundKind::DeadHead => stops(&self.garden, bound.limit_pa, setting.si) != Stops::Never,
             BoundKind::ZoneWithoutPump | BoundKind::Rating => room_pa >= 0.0,
             BoundKind::ZoneWithPump | BoundKind::Relief => room_pa > 1e-6 * setting.si,
         };
         let keeps_margin = match bound.kind {
-            BoundKind::DeadHead => stops(bound.limit_pa, setting.si) == Stops::Surely,
+            BoundKind::DeadHead => stops(&self.garden, bound.limit_pa, setting.si) == Stops::Surely,
             _ => room_pa >= bound.margin_pa * (1.0 - AT_LIMIT),
         };
         if works && keeps_margin {

@@ -3,7 +3,7 @@
 use super::bounds::Bound;
 use super::scale::{Suggestion, scale};
 use super::window::{Window, preference};
-use crate::findings::limits::{AT_LIMIT, GAUGE_MARGIN_PA};
+use crate::findings::limits::{AT_LIMIT, GAUGE_MARGIN};
 use crate::quantity::PSI_PA;
 
 #[derive(Clone, Copy)]
@@ -56,7 +56,7 @@ fn pairs(window: &Window) -> Vec<Pair> {
 
 fn quietest(window: &Window, pairs: &[Pair]) -> Option<Pair> {
     // A hair less than the margin will do: both lie on round numbers.
-    let (rest_pa, clear_pa) = (window.rest_pa, 0.99 * GAUGE_MARGIN_PA);
+    let (rest_pa, clear_pa) = (window.rest_pa, 0.99 * GAUGE_MARGIN.of(&window.garden));
     let places = [
         f64::NEG_INFINITY..=rest_pa - clear_pa,
         f64::NEG_INFINITY..=rest_pa - 0.99 * PSI_PA,

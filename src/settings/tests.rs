@@ -5,7 +5,7 @@ use super::mains::Mains;
 use super::words::zones_in_words;
 use super::{Ask, Case, Range, SettingsError, Store, Verdict, Window, leak_down_time, leak_from_decay, scale, switch_window};
 use crate::findings::Level;
-use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, RELIEF_ABOVE_CUT_OUT_PA};
+use crate::findings::limits::{PIPE_RATING, RELIEF_MARGIN, SHUT_OFF_MARGIN};
 use crate::garden::Garden;
 use crate::hydraulics::run;
 use crate::laws::vessel::ATMOSPHERE_PA;
@@ -149,16 +149,17 @@ fn what_lies_higher_or_lower_than_the_switch_bounds_it_by_the_weight_of_the_wate
     let relief = part(Kind::Relief, "relief", &[("set", q(95.0, "psi"))]);
     let low = line(&[part(Kind::Uphill, "down", &[("height", q(-3.0, "m"))]), relief]);
     let rated =
-        part(Kind::Pipe, "pipe", &[("length", q(1.0, "m")), ("diameter", q(0.05, "m")), ("pressure_rating", q(100.0, "psi"))]);
+        part(Kind::Pipe, "pipe", &[("length", q(1.0, "m")), ("diameter", q(0.05, "m")), ("pressure_rating", q(200.0, "psi"))]);
     let high = line(&[part(Kind::Uphill, "up", &[("height", q(4.0, "m"))]), rated]);
     let garden = plot(50.0, 40.0, &[("beds", 4.0)]).branch("switch", &low).and_then(|garden| garden.branch("switch", &high));
     let found = window(&garden.expect("joins"));
     let of = |kind: Of| found.bounds.iter().find(|bound| bound.kind == kind).expect("a bound");
     let (relief, rating) = (of(Of::Relief), of(Of::Rating));
     assert_relative_eq!(relief.limit_pa, 95.0 * PSI - DENSITY * GRAVITY * 3.0, max_relative = 1e-9);
-    assert_relative_eq!(rating.limit_pa, 100.0 * PSI + DENSITY * GRAVITY * 4.0, max_relative = 1e-9);
-    assert_eq!((relief.margin_pa, rating.margin_pa), (RELIEF_ABOVE_CUT_OUT_PA, GAUGE_MARGIN_PA));
-    assert_eq!(of(Of::DeadHead).margin_pa, DEAD_HEAD_MARGIN_PA);
+    assert_relative_eq!(rating.limit_pa, 200.0 * PSI + DENSITY * GRAVITY * 4.0, max_relative = 1e-9);
+    assert_eq!(relief.margin_pa, RELIEF_MARGIN.usual);
+    assert_relative_eq!(rating.margin_pa, (1.0 - PIPE_RATING.usual) * 200.0 * PSI, max_relative = 1e-12);
+    assert_eq!(of(Of::DeadHead).margin_pa, SHUT_OFF_MARGIN.usual);
     assert_relative_eq!(found.lowest_ceiling().expect("a pump").limit_pa, relief.limit_pa, max_relative = 1e-12);
     assert_eq!(
         found.source_of(relief).show(UnitSystem::Us),

@@ -10,7 +10,7 @@ use super::case::{Ask, Case, Range};
 use super::change::Remedy;
 use super::error::SettingsError;
 use super::scale::Suggestion;
-use crate::findings::limits::GAUGE_MARGIN_PA;
+use crate::findings::limits::GAUGE_MARGIN;
 use crate::garden::Garden;
 use crate::hydraulics::Drive;
 use crate::numeric::seek;
@@ -118,9 +118,8 @@ impl Window {
     /// that do so one by one do so together, for each adds a bound from below of its own.
     pub fn works_and_fails(&self) -> (Vec<&Case>, Vec<&Case>) {
         let ceiling_pa = self.lowest_ceiling().map_or(f64::NAN, Bound::kept_pa);
-        let least_pa = |case: &Case| {
-            (case.on_highest_pa + GAUGE_MARGIN_PA).max(case.off_highest_pa + GAUGE_MARGIN_PA + self.differential_pa)
-        };
+        let gauge_pa = GAUGE_MARGIN.of(&self.garden);
+        let least_pa = |case: &Case| (case.on_highest_pa + gauge_pa).max(case.off_highest_pa + gauge_pa + self.differential_pa);
         self.cases.iter().partition(|case| least_pa(case) <= ceiling_pa)
     }
 

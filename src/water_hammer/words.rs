@@ -2,8 +2,8 @@
 
 use super::run::{Struck, WaterHammer};
 use crate::findings::catalog::water_hammer;
-use crate::findings::limits::NEAR_SHARE;
-use crate::findings::{Finding, in_order, title};
+use crate::findings::limits::NEAR_RANGE;
+use crate::findings::{Finding, in_order, rating_share, title};
 use crate::parts::Id;
 use crate::quantity::{Dimension, Quantity, UnitSystem, dim};
 use std::fmt::Write;
@@ -109,7 +109,7 @@ impl WaterHammer {
 
     fn against_rating(&self, part: &Struck) -> Option<Finding> {
         let rating = self.garden().parts()[part.place].get(Id::PressureRating).ok()?;
-        if part.highest_pa <= rating.si * (1.0 - NEAR_SHARE) || part.before_pa > rating.si {
+        if part.highest_pa <= rating.si * self.kept_share(part.place) || part.before_pa > rating.si {
             return None;
         }
         let is_over = part.highest_pa > rating.si;
@@ -139,13 +139,18 @@ impl WaterHammer {
         })
     }
 
-    /// A closing time at which a part stays a tenth below its rating, found by trying; nothing up to ten seconds.
+    /// The share of its rating that the surge may reach at a part.
+    fn kept_share(&self, place: usize) -> f64 {
+        rating_share(self.garden(), place).unwrap_or(1.0 - NEAR_RANGE.of(self.garden()))
+    }
+
+    /// A closing time at which a part stays well below its rating, found by trying; nothing up to ten seconds.
     fn slow_enough(&self, place: usize, rating_pa: f64) -> Option<f64> {
         const TIMES_S: [f64; 12] = [0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0];
         let kept = |time_s: &f64| {
             let other = self.shut_in(*time_s).ok();
             let part = other.as_ref().and_then(|water_hammer| water_hammer.parts.iter().find(|part| part.place == place));
-            part.is_some_and(|part| part.highest_pa <= rating_pa * (1.0 - NEAR_SHARE))
+            part.is_some_and(|part| part.highest_pa <= rating_pa * self.kept_share(place))
         };
         let longer: Vec<f64> = TIMES_S.into_iter().filter(|&time_s| time_s > self.closing_time_s).collect();
         // The slower, the softer.

@@ -109,7 +109,7 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         changed("berry.range_low", 60.0, "psi"),
         changed("berry.range_low", 64.0, "psi"),
         changed("berry.range_high", 60.0, "psi"),
-        changed("berry.range_high", 68.0, "psi"),
+        changed("berry.range_high", 72.0, "psi"),
         changed("pump.npsh", 44.0, "m"),
         changed("pump.npsh", 42.0, "m"),
         changed("switch.cut_in", 35.0, "psi"),
@@ -197,6 +197,32 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
             draw("trough", 8.0),
         ]),
         (line(&[protected_tap(), vec![pump(), switch(60.0, 75.0), relief("relief", 80.0)], zone()].concat()), vec!["berries"]),
+        plain(&[tap(), hose("feed", 20.0, 0.75), trade::drip("row")]),
+        plain(&[tap(), hose("feed", 20.0, 0.75), part(Kind::Regulator, "reg", &[("set", q(20.0, "psi"))]), draw("row", 0.05)]),
+        (trade::slope(40.0), vec!["lawn"]),
+        plain(&[open_tank("barrel", 3.0), check("check"), hose("feed", 20.0, 0.75), head("a", 0.1)]),
+        plain(&[
+            supply("tap", 70.0, 60.0, 6.0),
+            check("check"),
+            rated_hose("feed", 20.0, 0.75, 100.0),
+            valve("bed"),
+            head("a", 0.1),
+        ]),
+        plain(&[supply("tap", 100.0, 90.0, 6.0), rated_hose("feed", 20.0, 0.75, 120.0), valve("bed"), head("a", 0.1)]),
+        plain(&[supply("tap", 125.0, 90.0, 6.0), rated_pipe("feed", 20.0, 0.9, 150.0), valve("bed"), head("a", 0.1)]),
+        plain(&[
+            tap(),
+            part(Kind::HoseVacuumBreaker, "breaker", &[]),
+            hose("feed", 20.0, 0.75),
+            climb("up", 15.0),
+            head("balcony", 0.1),
+        ]),
+        plain(&[tap(), check("check"), rated_pipe("house line", 20.0, 0.824, 150.0), draw("kitchen", 1.0)]),
+        plain(&[tap(), part(Kind::Meter, "meter", &[("loss", q(3.0, "psi")), ("flow", q(10.0, "gpm"))]), draw("kitchen", 8.0)]),
+        plain(&[but(&open_tank("cistern", 3.0), "cistern.volume", 300.0, "gal"), pump(), head("a", 0.1)]),
+        plain(&[open_tank("pond", 2.0), climb("bank", 6.0), pump(), head("a", 0.1)]),
+        (but(&sound_with_tank(), "tank.precharge", 30.0, "psi"), vec!["berries"]),
+        plain(&[tap(), hose("feed", 20.0, 0.75), check("check"), pump(), valve("ball"), relief("relief", 90.0), head("a", 0.1)]),
     ]
 }
 
@@ -292,7 +318,11 @@ fn over_time() -> Vec<Finding> {
         of_log(&operate(&plot(&[]), &twice, 6.0 * HOUR).expect("runs")),
         of_log(&operate(&plot(&[]), &hose_end, 6.0 * HOUR).expect("runs")),
     ];
-    runs.into_iter().flatten().collect()
+    let small = but(&but(&sound_with_tank(), "pump.input_power", 1200.0, "W"), "tank.volume", 0.3, "gal");
+    let often = operate(&small, &trade::daily("berries", 120, 620.0, 240.0), 24.0 * HOUR).expect("runs");
+    let lateral = line(&[tap(), valve("lawn"), hose("lateral", 200.0, 1.0), climb("fall", -5.0), head("low", 0.1)]);
+    let short = operate(&lateral, &trade::daily("lawn", 1, 0.0, 120.0), HOUR * 2.0).expect("runs");
+    runs.into_iter().chain([of_log(&often), of_log(&short)]).flatten().collect()
 }
 
 /// Two zones behind a pump with these settings of its switch and relief, and with changes.

@@ -6,6 +6,8 @@
 //! decided here, and no garden is known.
 //!
 //! - `water`: heads, demands, hoses, flows that nothing decides, coverage
+//! - `hose`: hoses between waterings, friction in hoses
+//! - `zone`: even pressure, drainage, filters
 //! - `source`: taps, tanks, and what keeps their water apart
 //! - `pump`: boosters and their suction
 //! - `switch`: pressure switches, their settings and their tanks
@@ -16,6 +18,7 @@
 //! - `whole`: runs that ended early, states that were not found
 
 mod entry;
+pub mod hose;
 pub mod pump;
 pub mod relief;
 pub mod sizes;
@@ -26,13 +29,25 @@ pub mod water_hammer;
 pub mod watering;
 pub mod weather;
 pub mod whole;
+pub mod zone;
 
 pub use entry::{Entry, Level, Source};
 
 /// All entries, those of a case right after the one they are made from.
 pub fn all() -> impl Iterator<Item = &'static Entry> {
     let beds = [weather::ALL, watering::ALL];
-    let rooms = [water::ALL, source::ALL, pump::ALL, switch::ALL, relief::ALL, sizes::ALL, water_hammer::ALL, whole::ALL];
+    let rooms = [
+        water::ALL,
+        zone::ALL,
+        hose::ALL,
+        source::ALL,
+        pump::ALL,
+        switch::ALL,
+        relief::ALL,
+        sizes::ALL,
+        water_hammer::ALL,
+        whole::ALL,
+    ];
     rooms.into_iter().chain(beds).flatten()
 }
 

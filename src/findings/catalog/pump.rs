@@ -2,14 +2,21 @@
 
 use super::{Entry, Level, Source};
 
-/// A booster runs, and no supply reaches it.
-pub const RUNS_DRY: Entry = Entry {
+/// A tank that can run empty feeds a booster that nothing stops then.
+pub const WOULD_RUN_DRY: Entry = Entry {
     code: "runs-dry",
-    level: Level::Danger,
+    level: Level::Warning,
     why: "water cools and lubricates the seal; without it the seal burns out within minutes",
+    what: "nothing stops {part} when {tank} is empty",
+    action: "add a float switch or a dry-run cut-off, dry_run_cutoff",
+    source: Source::CommonPractice,
+};
+/// More severe where a booster runs, and no supply reaches it.
+pub const RUNS_DRY: Entry = Entry {
+    level: Level::Danger,
     what: "{part} runs without water: no supply reaches it",
     action: "add a pressure switch or a dry-run cut-off, and open the valve upstream of it",
-    source: Source::CommonPractice,
+    ..WOULD_RUN_DRY
 };
 /// In a run over time.
 pub const RAN_DRY: Entry = Entry {
@@ -144,8 +151,39 @@ pub const START_CURRENT: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A booster on a main has no cut-off at low suction.
+pub const NO_LOW_SUCTION_CUTOFF: Entry = Entry {
+    code: "no-low-suction-cutoff",
+    level: Level::Note,
+    why: "water suppliers that allow a booster on the main usually require one, so that it never pulls the main empty",
+    what: "{part} on a main has no low-suction cut-off at {limit}[, only one at {set}]",
+    action: "add one, dry_run_cutoff on the booster, and ask the water supplier whether a booster is allowed",
+    source: crate::findings::limits::LOW_SUCTION.source,
+};
+
+/// A booster above the water of a tank, without a check valve between them.
+pub const LOSES_PRIME: Entry = Entry {
+    code: "loses-prime",
+    level: Level::Warning,
+    why: "a pump that has lost its prime starts dry and lifts nothing",
+    what: "water drains back from {part} to {tank} when it stops: it is {height} above the water, without a check valve between",
+    action: "fit a foot valve at the end of the suction line, and a way to fill it",
+    source: Source::CommonPractice,
+};
+
+/// A suction line runs below atmospheric pressure, as it has to.
+pub const SUCTION_LEAK: Entry = Entry {
+    code: "suction-leak",
+    level: Level::Note,
+    why: "a loose joint below atmospheric pressure lets air in and does not drip, and a soft hose collapses",
+    what: "{part} runs at {lowest}, below atmospheric pressure",
+    action: "use suction hose or pipe, clamps and thread tape, and test the line under pressure",
+    source: Source::CommonPractice,
+};
+
 /// The entries of this file.
 pub const ALL: &[Entry] = &[
+    WOULD_RUN_DRY,
     RUNS_DRY,
     RAN_DRY,
     DEAD_HEADED,
@@ -162,4 +200,7 @@ pub const ALL: &[Entry] = &[
     INLET_SUCTION,
     INLET_SUCTION_ON_MAIN,
     START_CURRENT,
+    NO_LOW_SUCTION_CUTOFF,
+    LOSES_PRIME,
+    SUCTION_LEAK,
 ];

@@ -104,6 +104,31 @@ pub const NEAR_RATING: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A hose is nearer to its rating in daily use than hoses last at.
+pub const HOSE_NEAR_RATING: Entry = Entry {
+    why: "ratings fall with heat, sun and age; a hose that lies in the sun keeps about half",
+    what: "{part} is at {pressure}, {percent}% of its rating of {rating}; at most {most}% is usual",
+    action: "use a hose with a higher rating, or fit a regulator upstream of it",
+    ..NEAR_RATING
+};
+/// The same of a pipe.
+pub const PIPE_NEAR_RATING: Entry = Entry {
+    why: "the rest of its pressure class is for water hammer",
+    action: "use pipe of a higher class, or fit a regulator upstream of it",
+    source: crate::findings::limits::PIPE_RATING.source,
+    ..HOSE_NEAR_RATING
+};
+
+/// A valve stands between a booster and its relief valve.
+pub const RELIEF_BLOCKED: Entry = Entry {
+    code: "relief-blocked",
+    level: Level::Danger,
+    why: "a relief valve that can be isolated does not protect: nothing limits the pressure then",
+    what: "{valve} can isolate {part} from {pump}",
+    action: "move the relief valve next to the pump, with no valve between them",
+    source: Source::CommonPractice,
+};
+
 /// No relief valve downstream of a pump, and the rating of a part that it can reach is not given.
 pub const NO_RELIEF_NO_RATINGS: Entry = Entry {
     code: "no-relief",
@@ -147,6 +172,9 @@ pub const ALL: &[Entry] = &[
     OVER_RATING_AT_REST,
     WOULD_BE_OVER_RATING,
     NEAR_RATING,
+    HOSE_NEAR_RATING,
+    PIPE_NEAR_RATING,
+    RELIEF_BLOCKED,
     NO_RELIEF_NO_RATINGS,
     NO_RELIEF,
     RELIEF_DOES_NOT_PROTECT,

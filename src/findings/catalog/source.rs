@@ -1,7 +1,7 @@
 //! Taps and tanks: pressure left for the house, backsiphonage, backflow, and what keeps waters apart.
 
 use super::{Entry, Level, Source};
-use crate::findings::limits::{LEAST_TAP_SOURCE, MOST_STATIC_SOURCE, TESTS_APART_SOURCE};
+use crate::findings::limits::{self, HOUSE_PRESSURE, TESTS_APART};
 
 /// Water flows back from the garden into a tap.
 pub const BACKFLOW: Entry = Entry {
@@ -45,7 +45,7 @@ pub const LOW_TAP_PRESSURE: Entry = Entry {
     why: "showers weaken and a tankless heater may turn off; {20 psi|1.4 bar} is the usual minimum in the main",
     what: "pressure at {part} drops to {pressure} at {flow}, below {least}",
     action: "reduce the flow: smaller nozzles, fewer heads at once, or a break tank between tap and pump",
-    source: LEAST_TAP_SOURCE,
+    source: HOUSE_PRESSURE.source,
 };
 /// In a run over time.
 pub const LOW_TAP_PRESSURE_IN_RUN: Entry = Entry {
@@ -61,7 +61,7 @@ pub const TESTS_DISAGREE: Entry = Entry {
     why: "readings that scatter make the supply curve, and every pressure computed from it, as uncertain as they are",
     what: "the bucket tests of {part} do not agree: at {flow} the gauge read {has}, and the curve through all tests has {fitted}",
     action: "repeat the tests while nobody else uses water, with the flow steady before reading the gauge",
-    source: TESTS_APART_SOURCE,
+    source: TESTS_APART.source,
 };
 
 /// The pressure at a tap is above what building codes allow without a pressure-reducing valve.
@@ -72,7 +72,7 @@ pub const HIGH_STATIC: Entry = Entry {
     what: "static pressure at {part} is {pressure}, above {limit}",
     action: "have a pressure-reducing valve fitted where the main enters the house; it closes the plumbing, so an expansion tank is then \
              needed",
-    source: MOST_STATIC_SOURCE,
+    source: limits::HIGH_STATIC.source,
 };
 
 /// A supply gives more than its bucket test went to.
@@ -138,6 +138,14 @@ pub const BACKPRESSURE: Entry = Entry {
     action: "use a reduced-pressure assembly if local code allows the connection, and have it tested",
     source: Source::FromMemory(PREVENTERS),
 };
+/// Where only the height of an outlet raises it.
+pub const BACKPRESSURE_OF_HEIGHT: Entry = Entry {
+    why: "a breaker on a hose bibb tolerates only little backpressure",
+    what: "{outlet} is {by} above {part}, which tolerates at most {most}",
+    action: "use a pressure vacuum breaker above the highest outlet, or a device that protects against backpressure",
+    source: limits::HOSE_BREAKER_HEIGHT.source,
+    ..BACKPRESSURE
+};
 
 /// A valve downstream of a device that must not stay under pressure.
 pub const CONTINUOUS_PRESSURE: Entry = Entry {
@@ -194,6 +202,46 @@ pub const CHECK_DOWNSTREAM: Entry = Entry {
     ..NO_CHECK
 };
 
+/// Static pressure at a tap is low for a house.
+pub const LOW_STATIC: Entry = Entry {
+    code: "low-static-pressure",
+    level: Level::Note,
+    why: "tankless heaters and shower valves need pressure, and little of it is left for heads",
+    what: "static pressure at {part} is {pressure}, below {limit}",
+    action: "water when nobody uses water in the house; low-pressure nozzles or drip need less",
+    source: limits::LOW_STATIC.source,
+};
+
+/// The type of a backflow preventer is not given, and its loss could bring an outlet below its range.
+pub const PREVENTER_TYPE_UNKNOWN: Entry = Entry {
+    code: "preventer-type-unknown",
+    level: Level::Note,
+    why: "types lose between {2 and 12 psi|0.1 and 0.8 bar}, and protect against different hazards",
+    what: "the type of {part} is not given, nor its loss, and {outlet} has only {margin} to spare",
+    action: "name it, as in double_check() or reduced_pressure(), or give its cracking_pressure",
+    source: Source::CommonPractice,
+};
+
+/// A one-way part closes the plumbing of the house, and nothing there takes up the expansion of heated water.
+pub const THERMAL_EXPANSION: Entry = Entry {
+    code: "thermal-expansion",
+    level: Level::Warning,
+    why: "a water heater then raises the pressure at every heating",
+    what: "{part} closes the house plumbing at {demand}, and no tank there takes up expansion",
+    action: "have a plumber fit or check the expansion tank",
+    source: Source::CommonPractice,
+};
+
+/// More water goes through a meter than it should measure for long.
+pub const METER_LIMIT: Entry = Entry {
+    code: "meter-limit",
+    level: Level::Note,
+    why: "near its rated flow a meter takes much pressure and wears",
+    what: "{flow} through {part} is {percent}% of its rated {rated}; at most {most}% is usual",
+    action: "run fewer heads at once, or ask the water supplier about a larger meter",
+    source: Source::CommonPractice,
+};
+
 /// The entries of this file.
 pub const ALL: &[Entry] = &[
     BACKFLOW,
@@ -212,10 +260,15 @@ pub const ALL: &[Entry] = &[
     CROSS_CONNECTION_BEHIND_PREVENTER,
     CROSS_CONNECTION,
     BACKPRESSURE,
+    BACKPRESSURE_OF_HEIGHT,
     CONTINUOUS_PRESSURE,
     BREAKER_HEIGHT,
     BREAKER_BELOW,
     SUPPLIES_JOINED,
     NO_CHECK,
     CHECK_DOWNSTREAM,
+    LOW_STATIC,
+    PREVENTER_TYPE_UNKNOWN,
+    THERMAL_EXPANSION,
+    METER_LIMIT,
 ];

@@ -1,7 +1,7 @@
 //! Pressure switches: whether the pump starts, stays on and stops, how often, and what the main does to that; pressure tanks.
 
 use super::{Entry, Level, Source};
-use crate::findings::limits::STARTS_SOURCE;
+use crate::findings::limits::MOST_STARTS;
 
 /// A cut-in inside its margin, in a window.
 const LITTLE_ROOM_FOR_CUT_IN: &str = "cut-in {setting} of '{name}' has a margin of only {room}: {limit}; {usual} is usual";
@@ -82,7 +82,7 @@ pub const SHORT_CYCLES: Entry = Entry {
 pub const SHORT_CYCLED: Entry = Entry {
     what: "{part} starts {starts} times in an hour; small motors tolerate at most {most}[; the shortest run is {shortest}]",
     action: "fit a larger pressure tank, widen the differential between cut-in and cut-out, or run more heads at once",
-    source: STARTS_SOURCE,
+    source: MOST_STARTS.source,
     ..SHORT_CYCLES
 };
 /// Of settings against a window.
@@ -96,7 +96,8 @@ pub const WOULD_SHORT_CYCLE: Entry = Entry {
 pub const MANY_STARTS: Entry = Entry {
     code: "many-starts",
     level: Level::Note,
-    what: "{part} has up to {starts} in an hour[; the shortest run is {shortest}]; small motors should run at least a minute",
+    what: "{part} has up to {starts} in an hour[; the shortest run is {shortest}]; such motors should start at most {usual} times and run at \
+           least {least}",
     action: "ask the manufacturer how many starts the motor tolerates, or fit a larger pressure tank",
     ..SHORT_CYCLED
 };
@@ -270,6 +271,26 @@ pub const MAIN_ABOVE_CUT_IN: Entry = Entry {
     source: Source::Physics,
 };
 
+/// The precharge of a tank is far below cut-in.
+pub const PRECHARGE_LOW: Entry = Entry {
+    code: "precharge-low",
+    level: Level::Warning,
+    why: "a tank with too little air gives less water between two starts, and its bladder is stretched at each",
+    what: "precharge of {part} is {precharge}, far below cut-in of {switch}, {cut_in} at its elevation",
+    action: "with the pump off and the tank drained, set precharge {margin} below cut-in, and check it twice a year",
+    source: Source::CommonPractice,
+};
+
+/// In a run over time, by the starts of a day.
+pub const STARTS_OF_DAY: Entry = Entry {
+    code: "many-starts-a-day",
+    level: Level::Warning,
+    why: "each start heats the motor and wears its switch; makers print a limit for a day too",
+    what: "{part} has {starts} within 24 hours; {most} are usual at most",
+    action: "fit a larger pressure tank, widen the differential between cut-in and cut-out, or look for a leak",
+    source: MOST_STARTS.source,
+};
+
 /// The entries of this file.
 pub const ALL: &[Entry] = &[
     NEVER_STARTS,
@@ -305,4 +326,6 @@ pub const ALL: &[Entry] = &[
     LOWEST_MAIN,
     HIGHEST_MAIN,
     MAIN_ABOVE_CUT_IN,
+    PRECHARGE_LOW,
+    STARTS_OF_DAY,
 ];

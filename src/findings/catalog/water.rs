@@ -1,7 +1,7 @@
 //! Heads, emitters, demands, regulators, hoses, flows that nothing decides, and coverage.
 
 use super::{Entry, Level, Source};
-use crate::findings::limits::{FAST_IN_PIPE_SOURCE, TOO_FAST_SOURCE};
+use crate::findings::limits::{FAST_IN_PIPE, TOO_FAST};
 
 /// Why water does not get to a place: it boils under vacuum on the way.
 pub const AT_VACUUM_UPSTREAM: &str = "the line upstream of {parted} is at {vapor}, full vacuum";
@@ -177,26 +177,26 @@ pub const OVERLAP: Entry = Entry {
     source: Source::Physics,
 };
 
-/// Water runs in a pipe faster than [`FAST_IN_PIPE_M_PER_S`](crate::findings::limits::FAST_IN_PIPE_M_PER_S).
+/// Water runs in a pipe faster than [`FAST_IN_PIPE`].
 pub const HIGH_VELOCITY: Entry = Entry {
     code: "high-velocity",
     level: Level::Note,
     why: "friction loss grows with nearly the square of velocity, and water hammer with velocity",
     what: "velocity in {part} is {velocity}, above {limit}",
     action: "use a larger pipe, or run fewer heads at once",
-    source: FAST_IN_PIPE_SOURCE,
+    source: FAST_IN_PIPE.source,
 };
-/// In a hose faster than [`FAST_IN_HOSE_M_PER_S`](crate::findings::limits::FAST_IN_HOSE_M_PER_S).
+/// In a hose faster than [`FAST_IN_HOSE`](crate::findings::limits::FAST_IN_HOSE).
 pub const HIGH_VELOCITY_IN_HOSE: Entry =
     Entry { action: "use a larger hose, or run fewer heads at once", source: Source::CommonPractice, ..HIGH_VELOCITY };
 
-/// Water runs in a hose faster than [`TOO_FAST_M_PER_S`](crate::findings::limits::TOO_FAST_M_PER_S).
+/// Water runs in a hose faster than [`TOO_FAST`].
 pub const EXCESSIVE_VELOCITY: Entry = Entry {
     code: "excessive-velocity",
     level: Level::Warning,
     why: "friction takes most of the pressure, and water hammer of a fast-closing valve can burst couplings",
     action: "use a larger hose or pipe, or run fewer heads at once",
-    source: TOO_FAST_SOURCE,
+    source: TOO_FAST.source,
     ..HIGH_VELOCITY
 };
 

@@ -29,6 +29,7 @@ pub fn of_log(log: &Log) -> Vec<Finding> {
     water::reliefs(log, &mut book);
     water::heads(log, &mut book);
     super::inlets::look_at_log(&mut book, log);
+    super::spread::look_at_log(&mut book, log);
     water::house(log, &mut book);
     water::overlaps(log, &mut book);
     // What was seen in the run is reported first; the same of the garden at rest then falls away.

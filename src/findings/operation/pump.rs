@@ -3,10 +3,12 @@
 use crate::findings::catalog::{Entry, pump as of_pump, switch as say};
 use crate::findings::finding::{Book, Finding, like, rule_pa};
 use crate::findings::heating::rise_k_per_s;
-use crate::findings::limits::{BOILING_WATER_K, HOT_WATER_K, PUMP_WATER_M3, RELIEF_ABOVE_CUT_OUT_PA};
-use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, LEAST_RUN_S, MANY_STARTS, MOST_STARTS};
+use crate::findings::limits::{BOILING_WATER_K, HOT_WATER_K, PUMP_WATER_M3, RELIEF_MARGIN};
+use crate::findings::limits::{FEWER_STARTS_PER_DAY, FEWER_STARTS_PER_HOUR, HORSEPOWER_INPUT_W, LONGER_RUN, STARTS_SPAN_S};
+use crate::findings::limits::{GAUGE_MARGIN, LEAST_RUN, MOST_STARTS, SHUT_OFF_MARGIN, STARTS_PER_DAY, STARTS_PER_HOUR};
 use crate::findings::phrase::{Phrase, Value};
 use crate::findings::rest::AtRest;
+use crate::garden::Garden;
 use crate::operation::{Log, PumpRun, time_in_words};
 use crate::parts::Id;
 use crate::quantity::Quantity;
@@ -30,14 +32,52 @@ pub(super) fn starts(log: &Log, book: &mut Book, booster: usize) {
         return book.add(book.about(&say::CHATTERS, booster).with("starts", starts(runs.len())));
     }
     let shortest = shortest_s.map(time_in_words);
-    if busiest > MOST_STARTS {
+    let motor = Motor::of(&log.garden, booster);
+    let whole = |number: f64| Value::Number { value: number, decimals: 0 };
+    if busiest as f64 > motor.most_per_hour {
         let finding = book.about(&say::SHORT_CYCLED, booster).with("starts", busiest.to_string());
-        book.add(finding.with("most", MOST_STARTS.to_string()).with_some("shortest", shortest));
-    } else if busiest > MANY_STARTS || (runs.len() > 1 && shortest_s.is_some_and(|shortest_s| shortest_s < LEAST_RUN_S)) {
-        let finding = book.about(&say::MANY_STARTS, booster).with("starts", starts(busiest));
-        book.add(finding.with_some("shortest", shortest));
+        book.add(finding.with("most", whole(motor.most_per_hour)).with_some("shortest", shortest));
+    } else if busiest as f64 > motor.per_hour
+        || (runs.len() > 1 && shortest_s.is_some_and(|shortest_s| shortest_s < motor.least_run_s))
+    {
+        let finding = book.about(&say::MANY_STARTS, booster).with("starts", starts(busiest)).with("usual", whole(motor.per_hour));
+        book.add(finding.with("least", time_in_words(motor.least_run_s)).with_some("shortest", shortest));
+    } else if let Some(of_day) = busiest_day(log, booster).filter(|&of_day| of_day as f64 > motor.per_day) {
+        let finding = book.about(&say::STARTS_OF_DAY, booster).with("starts", starts(of_day));
+        book.add(finding.with("most", whole(motor.per_day)));
     }
     wakes(log, book, booster);
+}
+
+/// How often a motor may start, and how long it has to run.
+struct Motor {
+    per_hour: f64,
+    most_per_hour: f64,
+    per_day: f64,
+    least_run_s: f64,
+}
+
+impl Motor {
+    /// By the electrical power of a booster; one whose power is not known counts as small.
+    fn of(garden: &Garden, booster: usize) -> Motor {
+        let is_large = garden.parts()[booster].si(Id::InputPower).is_some_and(|watts| watts >= HORSEPOWER_INPUT_W);
+        let [fewer, fewer_of_day, longer] =
+            if is_large { [FEWER_STARTS_PER_HOUR, FEWER_STARTS_PER_DAY, LONGER_RUN] } else { [1.0; 3] };
+        Motor {
+            per_hour: fewer * STARTS_PER_HOUR.of(garden),
+            most_per_hour: fewer * MOST_STARTS.of(garden),
+            per_day: fewer_of_day * STARTS_PER_DAY.of(garden),
+            least_run_s: longer * LEAST_RUN.of(garden),
+        }
+    }
+}
+
+/// The most starts of a booster in any 24 hours.
+fn busiest_day(log: &Log, booster: usize) -> Option<usize> {
+    let starts: Vec<f64> = log.runs(booster).iter().map(|run| run.from_s).collect();
+    let within =
+        |last: usize| starts[..=last].iter().rev().take_while(|&&start_s| start_s > starts[last] - STARTS_SPAN_S).count();
+    (0..starts.len()).map(within).max()
 }
 
 /// Starts while nothing is meant to be open.
@@ -85,7 +125,7 @@ pub(super) fn switch(log: &Log, book: &mut Book, switch: usize) {
     }
     let runs_on = log.runs(booster).last().filter(|run| run.to_s.is_none());
     let (Some(run), Some(highest)) = (runs_on, highest) else { return };
-    let dead = log.dead_head_s(booster) > LEAST_RUN_S;
+    let dead = log.dead_head_s(booster) > LEAST_RUN.of(&log.garden);
     if (dead || idle_at_end_s(log, run) > IDLE_S) && highest.pressure_pa < cut_out.si {
         let settled_pa = log.last_pa(switch).unwrap_or(highest.pressure_pa);
         let lost = log.garden.reliefs().find(|&relief| log.water_m3(relief).is_some_and(|lost| lost > 0.0));
@@ -104,8 +144,10 @@ fn ran_on(log: &Log, about: impl Fn(&'static Entry) -> Finding, relief: Option<u
             let finding = about(&say::FAILURE_KEPT_IT_RUNNING).with("failed", fault.part.as_str());
             finding.with("failure", fault.kind.words())
         }
-        (None, Some(_)) => about(&say::RELIEF_KEPT_IT_RUNNING).with("margin", rule_pa(RELIEF_ABOVE_CUT_OUT_PA).like(cut_out)),
-        (None, None) => about(&say::NEVER_STOPPED).with("margin", rule_pa(DEAD_HEAD_MARGIN_PA).like(cut_out)),
+        (None, Some(_)) => {
+            about(&say::RELIEF_KEPT_IT_RUNNING).with("margin", rule_pa(RELIEF_MARGIN.of(&log.garden)).like(cut_out))
+        }
+        (None, None) => about(&say::NEVER_STOPPED).with("margin", rule_pa(SHUT_OFF_MARGIN.of(&log.garden)).like(cut_out)),
     }
 }
 
@@ -144,17 +186,18 @@ fn rests(log: &Log, book: &mut Book, switch: usize) {
     let Ok(cut_in) = garden.parts()[switch].get(Id::CutIn) else { return };
     let Some(rest_pa) = at_rest_pa(log, switch) else { return };
     let above_pa = cut_in.si - rest_pa;
-    if above_pa.abs() > 0.999 * GAUGE_MARGIN_PA {
+    let gauge_pa = GAUGE_MARGIN.of(garden);
+    if above_pa.abs() > 0.999 * gauge_pa {
         return;
     }
-    let finding = if above_pa.abs() < 0.05 * GAUGE_MARGIN_PA {
+    let finding = if above_pa.abs() < 0.05 * gauge_pa {
         book.about(&say::CUT_IN_AT_STATIC, switch)
     } else {
         let way = if above_pa < 0.0 { "above" } else { "below" };
         book.about(&say::CUT_IN_NEAR_STATIC, switch).with("by", like(above_pa.abs(), cut_in)).with("way", way)
     };
     let finding = finding.with("rest", like(rest_pa, cut_in)).with("cut_in", cut_in);
-    book.add(finding.with("margin", rule_pa(GAUGE_MARGIN_PA).like(cut_in)));
+    book.add(finding.with("margin", rule_pa(gauge_pa).like(cut_in)));
 }
 
 /// A pump to which no water can come.

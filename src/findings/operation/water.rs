@@ -2,7 +2,7 @@
 
 use crate::findings::catalog::{relief as of_relief, source, water};
 use crate::findings::finding::{Book, Finding, pressure, rule_pa, volume};
-use crate::findings::limits::LEAST_TAP_PA;
+use crate::findings::limits::HOUSE_PRESSURE;
 use crate::findings::phrase::Value;
 use crate::operation::{Log, time_in_words};
 use crate::parts::Id;
@@ -38,14 +38,10 @@ pub(super) fn heads(log: &Log, book: &mut Book) {
 pub(super) fn house(log: &Log, book: &mut Book) {
     for supply in log.garden.supplies() {
         let Some(lowest) = log.lowest(supply) else { continue };
-        let low_s = log.tap_low_s(supply);
-        if lowest.pressure_pa < LEAST_TAP_PA
-            && low_s > TAP_LOW_S
-            && log.garden.parts()[supply].value(Id::StaticPressure) > LEAST_TAP_PA
-        {
+        let (low_s, least_pa) = (log.tap_low_s(supply), HOUSE_PRESSURE.of(&log.garden));
+        if lowest.pressure_pa < least_pa && low_s > TAP_LOW_S && log.garden.parts()[supply].value(Id::StaticPressure) > least_pa {
             let finding = book.about(&source::LOW_TAP_PRESSURE_IN_RUN, supply).with("pressure", pressure(lowest.pressure_pa));
-            let finding =
-                finding.with("when", log.schedule.moment(lowest.time_s)).with("least", rule_pa(LEAST_TAP_PA).as_least());
+            let finding = finding.with("when", log.schedule.moment(lowest.time_s)).with("least", rule_pa(least_pa).as_least());
             book.add(finding.with("low", time_in_words(low_s)));
         }
     }

@@ -30,9 +30,11 @@ pub fn as_line(value: &Dynamic, word: &str) -> Answer<Garden> {
     Err(error.with_hint("begin a branch with a part, such as valve(\"beds\") or hose({40.ft, (1/2).inch|12.m, 13.mm})").into())
 }
 
-/// A garden that the script has made; its cautions are noted. Every function that joins parts or changes a garden ends here.
+/// A garden that the script has made; it is judged by the thresholds of the session, and its cautions are noted. Every function that joins parts or changes a garden ends here.
 pub fn made(call: &NativeCallContext, garden: Garden) -> Answer<Garden> {
-    context_of(call)?.made(&garden);
+    let context = context_of(call)?;
+    let garden = garden.judged_by(&context.thresholds());
+    context.made(&garden);
     Ok(garden)
 }
 

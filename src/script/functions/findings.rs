@@ -3,15 +3,18 @@
 //! `crate::findings` decides what is reported.
 
 use crate::coverage::Coverage;
-use crate::findings::{Level, of_coverage, of_run, of_zones};
+use crate::findings::{Level, limits, of_coverage, of_run, of_zones};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
-use crate::report::FindingList;
-use crate::script::language::calling::look_of;
-use crate::script::language::error::{Answer, raise};
+use crate::nearest::did_you_mean;
+use crate::report::{FindingList, findings as report};
+use crate::script::language::calling::{context_of, look_of};
+use crate::script::language::context::Context;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{as_quantity, describe, expect_quantity};
 use crate::table::Table;
 use rhai::plugin::*;
-use rhai::{Engine, EvalAltResult, INT};
+use rhai::{Engine, EvalAltResult, INT, Map};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -44,6 +47,36 @@ pub fn register(engine: &mut Engine) {
     super::remedies::register(engine);
 }
 
+/// A garden, judged by the thresholds of the session.
+pub fn judged(call: &NativeCallContext, garden: &Garden) -> Answer<Garden> {
+    Ok(garden.judged_by(&context_of(call)?.thresholds()))
+}
+
+fn set_thresholds(context: &Context, asked: &Map) -> Answer<()> {
+    let mut thresholds = (*context.thresholds()).clone();
+    for (name, value) in asked {
+        let Some(known) = limits::ALL.iter().find(|known| known.name == name.as_str()) else {
+            let hint = did_you_mean(name, limits::ALL.iter().map(|known| known.name));
+            let error = ScriptError::new(format!("judgment has no threshold '{name}'"));
+            return Err(error
+                .with_hint(hint.unwrap_or_else(|| "judgment() lists all of them".into()))
+                .about("thresholds")
+                .into());
+        };
+        let what = format!("judgment: {name}");
+        let si = expect_quantity(value, known.dimension, &what)?;
+        if known.usual > 0.0 && si <= 0.0 {
+            let found = as_quantity(value).map_or_else(|| describe(value), |quantity| quantity.to_string());
+            let error = ScriptError::new(format!("{what} must be above zero, found {found}"));
+            return Err(error.with_hint(format!("the usual value is {}", report::usual(known).show(context.units()))).into());
+        }
+        thresholds.insert(known.name, si);
+        context.note(report::changed(known, as_quantity(value).unwrap_or(report::usual(known)), context.units()));
+    }
+    context.set_thresholds(thresholds.into());
+    Ok(())
+}
+
 #[export_module]
 mod functions {
     /// Problems and what to do about them: of a result, or of a garden's layout, without flow and with each
@@ -57,15 +90,18 @@ mod functions {
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).findings().table()["code"]   // => ["overspray"]
     /// ```
-    pub fn findings(solution: Solution) -> FindingList {
+    #[rhai_fn(return_raw)]
+    pub fn findings(call: NativeCallContext, solution: Solution) -> Result<FindingList, Box<EvalAltResult>> {
+        let solution = Solution { garden: judged(&call, &solution.garden)?, ..solution };
         let found = of_run(&solution);
-        FindingList::of(solution.garden, &found)
+        Ok(FindingList::of(solution.garden, &found))
     }
 
-    #[rhai_fn(name = "findings")]
-    pub fn findings_of_garden(garden: Garden) -> FindingList {
+    #[rhai_fn(name = "findings", return_raw)]
+    pub fn findings_of_garden(call: NativeCallContext, garden: Garden) -> Result<FindingList, Box<EvalAltResult>> {
+        let garden = judged(&call, &garden)?;
         let found = of_zones(&garden);
-        FindingList::of(garden, &found)
+        Ok(FindingList::of(garden, &found))
     }
 
     #[rhai_fn(name = "findings")]
@@ -88,6 +124,35 @@ mod functions {
         crate::findings::accept(&garden, code, reason).map_err(raise)
     }
 
+    /// Sets thresholds of findings for the rest of the session or study; without them, the table of all thresholds with their usual
+    /// values, what is judged by each, and its source. What is changed is printed, and so stands in the report of a study.
+    ///
+    /// The house: `house_pressure`, `low_static_pressure`, `high_static_pressure`, `bucket_test`, `bucket_tests_apart`, `meter_flow`,
+    /// `preventer_loss`, `hose_breaker_height`. Pumps: `low_suction_cutoff`, `lowest_inlet`, `npsh_margin`, `shut_off_margin`,
+    /// `gauge_margin`, `relief_margin`, `precharge_low`, `starts_per_hour`, `most_starts_per_hour`, `starts_per_day`, `shortest_run`.
+    /// Lines: `hose_velocity`, `pipe_velocity`, `excessive_velocity`, `hose_friction`, `hose_rating`, `pipe_rating`, `hose_left`,
+    /// `timer_rating`. Zones: `near_range`, `drip_pressure`, `zone_variation`, `overspray`, `regulator_flow`, `drainage_height`,
+    /// `fill_times`, `weak_line`.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> double_check() >> pipe(50.ft, "3/4 in sch 40") >> head("spray", (5/32).inch);
+    /// line.run().findings().count             // => 0
+    /// judgment(#{ house_pressure: 45.psi });
+    /// line.run().findings().table()["code"]   // => ["low-tap-pressure", "cautions"]
+    /// judgment()["set"][0]                   // => 45 psi
+    /// judgment(#{ house_presure: 25.psi })   // => error: judgment has no threshold 'house_presure'
+    /// judgment(#{ zone_variation: -1 })      // => error: judgment: zone_variation must be above zero, found -1
+    /// ```
+    #[rhai_fn(name = "judgment", return_raw)]
+    pub fn judgment_of(call: NativeCallContext, thresholds: Map) -> Result<(), Box<EvalAltResult>> {
+        set_thresholds(&*context_of(&call)?, &thresholds)
+    }
+
+    #[rhai_fn(name = "judgment", return_raw)]
+    pub fn judgment(call: NativeCallContext) -> Result<Table, Box<EvalAltResult>> {
+        report::thresholds(&context_of(&call)?.thresholds()).map_err(raise)
+    }
+
     /// Findings as a table: level, code, parts, what, what to do, and the reason if it is accepted.
     ///
     /// ```hw
@@ -97,5 +162,18 @@ mod functions {
     #[rhai_fn(name = "table", return_raw)]
     pub fn table_of_findings(call: NativeCallContext, findings: FindingList) -> Result<Table, Box<EvalAltResult>> {
         findings.table(look_of(&call)?.system).map_err(raise)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_help_on_judgment_names_every_threshold() {
+        let own = include_str!("findings.rs");
+        for threshold in limits::ALL {
+            assert!(own.contains(&format!("`{}`", threshold.name)), "{}", threshold.name);
+        }
     }
 }

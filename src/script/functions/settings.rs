@@ -2,6 +2,7 @@
 //!
 //! The computation is in `crate::settings`.
 
+use super::findings::judged;
 use crate::garden::Garden;
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
@@ -156,13 +157,13 @@ mod functions {
     /// plot.switch_window(#{ zone: "beds" })   // => error: switch_window has no option 'zone'
     /// ```
     #[rhai_fn(name = "switch_window", return_raw)]
-    pub fn switch_window_as_asked(garden: Garden, options: Map) -> Result<Window, Box<EvalAltResult>> {
-        switch_window(&garden, &asked(&options)?).map_err(raise)
+    pub fn switch_window_as_asked(call: NativeCallContext, garden: Garden, options: Map) -> Result<Window, Box<EvalAltResult>> {
+        switch_window(&judged(&call, &garden)?, &asked(&options)?).map_err(raise)
     }
 
     #[rhai_fn(name = "switch_window", return_raw)]
-    pub fn switch_window_plain(garden: Garden) -> Result<Window, Box<EvalAltResult>> {
-        switch_window(&garden, &Ask::default()).map_err(raise)
+    pub fn switch_window_plain(call: NativeCallContext, garden: Garden) -> Result<Window, Box<EvalAltResult>> {
+        switch_window(&judged(&call, &garden)?, &Ask::default()).map_err(raise)
     }
 
     /// Problems found with the present settings of a switch, in all zones of a window.

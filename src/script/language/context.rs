@@ -8,7 +8,7 @@ use super::vocabulary::Vocabulary;
 use crate::figure::Figure;
 use crate::files::Folder;
 use crate::findings::CautionSet;
-use crate::garden::Garden;
+use crate::garden::{Garden, Thresholds};
 use crate::limits::Watch;
 use crate::quantity::UnitSystem;
 use crate::report::Saved;
@@ -24,6 +24,8 @@ use std::time::Duration;
 /// What the functions of a session share. It is held in an `Arc`, so every part can be changed through `&self`.
 pub struct Context {
     units: AtomicU8,
+    /// Thresholds of findings in place of the usual ones.
+    thresholds: Mutex<Thresholds>,
     /// Whether the last entry with units is written in metric ones.
     written_metric: AtomicBool,
     /// The functions that scripts know.
@@ -129,6 +131,7 @@ impl Context {
         let inputs = Arc::new(Inputs::of(&folder));
         Context {
             units: AtomicU8::new(0),
+            thresholds: Mutex::default(),
             written_metric: AtomicBool::new(false),
             vocabulary,
             folder,
@@ -161,8 +164,9 @@ impl Context {
         let other = Context::with_functions(self.folder.clone(), self.vocabulary);
         let units = AtomicU8::new(self.units.load(Ordering::Relaxed));
         let width = AtomicUsize::new(self.width());
+        let thresholds = Mutex::new(self.thresholds());
         let (stop, inputs, cautions) = (self.stop.clone(), self.inputs.clone(), self.cautions.clone());
-        Context { units, width, stop, inputs, cautions, growing: None, threads: AtomicUsize::new(1), ..other }
+        Context { units, thresholds, width, stop, inputs, cautions, growing: None, threads: AtomicUsize::new(1), ..other }
     }
 
     /// The functions that scripts know.
@@ -299,6 +303,16 @@ impl Context {
             2 => UnitSystem::Metric,
             _ => UnitSystem::AsWritten,
         }
+    }
+
+    /// The thresholds of findings that hold in place of the usual ones.
+    pub fn thresholds(&self) -> Thresholds {
+        self.thresholds.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Sets which thresholds of findings hold in place of the usual ones.
+    pub fn set_thresholds(&self, thresholds: Thresholds) {
+        *self.thresholds.lock().unwrap_or_else(PoisonError::into_inner) = thresholds;
     }
 
     /// The units of the hints of errors: those chosen, else those in which the last entry with units was written.

@@ -1,8 +1,9 @@
-//! The state of a session, to go back to: variables, functions, imports, constants and units.
+//! The state of a session, to go back to: variables, functions, imports, constants, units and thresholds of findings.
 //!
 //! Files that were written stay as they are.
 
 use super::session::Session;
+use crate::garden::Thresholds;
 use crate::quantity::UnitSystem;
 use rhai::{AST, Dynamic, ImmutableString, Module, Scope, Shared};
 use std::collections::BTreeMap;
@@ -16,6 +17,7 @@ pub struct Memory {
     imports: Vec<(ImmutableString, Shared<Module>)>,
     constants: Option<BTreeMap<ImmutableString, Dynamic>>,
     units: UnitSystem,
+    thresholds: Thresholds,
 }
 
 impl Session {
@@ -33,6 +35,7 @@ impl Session {
             imports: self.global().scan_imports_raw().map(|(name, module)| (name.clone(), module.clone())).collect(),
             constants,
             units: self.context().units(),
+            thresholds: self.context().thresholds(),
             scope,
         }
     }
@@ -63,6 +66,7 @@ impl Session {
             }
         }
         self.context().set_units(memory.units);
+        self.context().set_thresholds(memory.thresholds);
     }
 }
 

@@ -1,7 +1,7 @@
 //! Some heads on one valve: solved as they would be built, and what stands against it.
 
 use super::{Asked, ZonesError};
-use crate::findings::limits::{FAST_IN_HOSE_M_PER_S, FAST_IN_PIPE_M_PER_S, LEAST_TAP_PA};
+use crate::findings::limits::{FAST_IN_HOSE, FAST_IN_PIPE};
 use crate::garden::Garden;
 use crate::hydraulics::{RunError, run};
 use crate::parts::{Id, Part};
@@ -279,8 +279,9 @@ impl<'a> Judge<'a> {
         let mut hindrances: Vec<Hindrance> = Vec::new();
         for place in garden.of_spec(|spec| spec.is_main()) {
             let has_pa = solution.parts[place].pressure_out_pa.unwrap_or(0.0);
-            if has_pa < LEAST_TAP_PA {
-                hindrances.push(Hindrance::Tap { name: garden.name(place).into(), has_pa, least_pa: LEAST_TAP_PA });
+            let least_pa = garden.least_tap_pa();
+            if has_pa < least_pa {
+                hindrances.push(Hindrance::Tap { name: garden.name(place).into(), has_pa, least_pa });
             }
         }
         let mut sum_pa = 0.0;
@@ -308,8 +309,8 @@ impl<'a> Judge<'a> {
         for place in garden.of_spec(|spec| spec.is_line()) {
             let has_m_per_s = solution.parts[place].speed_m_per_s.unwrap_or(0.0).abs();
             judged.fastest_m_per_s = judged.fastest_m_per_s.max(has_m_per_s);
-            let usual = if garden.spec(place).traits.flexible { FAST_IN_HOSE_M_PER_S } else { FAST_IN_PIPE_M_PER_S };
-            let most_m_per_s = asked.velocity_m_per_s.unwrap_or(usual);
+            let usual = if garden.spec(place).traits.flexible { FAST_IN_HOSE } else { FAST_IN_PIPE };
+            let most_m_per_s = asked.velocity_m_per_s.unwrap_or(usual.of(&garden));
             if has_m_per_s > most_m_per_s {
                 let name = garden.name(place).to_string();
                 fast.push((has_m_per_s / most_m_per_s, Hindrance::Velocity { name, has_m_per_s, most_m_per_s }));

@@ -8,7 +8,7 @@ mod judged;
 #[cfg(test)]
 mod tests;
 
-use crate::findings::limits::GAUGE_MARGIN_PA;
+use crate::findings::limits::GAUGE_MARGIN;
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::RunError;
 use crate::parts::{Around, Id, Kind, Part, PartError, Placing};
@@ -66,7 +66,7 @@ impl Asked {
             valve: Part::new(Kind::Valve),
             manifold_m: (0.0, 0.0),
             velocity_m_per_s: None,
-            reserve_pa: GAUGE_MARGIN_PA,
+            reserve_pa: GAUGE_MARGIN.usual,
             variation: USUAL_VARIATION,
             matched: USUAL_MATCHED,
             most_heads: None,

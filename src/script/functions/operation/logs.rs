@@ -2,6 +2,7 @@
 //!
 //! What they give is made in `crate::report::log`.
 
+use super::super::findings::judged;
 use super::read::moment;
 use crate::operation::Log;
 use crate::quantity::Quantity;
@@ -231,11 +232,13 @@ mod functions {
     /// ```hw
     /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)
     ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> relief(65.psi).capacity(12.gpm, 10.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
-    /// well.operate(schedule([]), 10.h).findings().table()["code"]   // => ["cautions"]
+    /// well.operate(schedule([]), 10.h).findings().table()["code"]   // => ["no-low-suction-cutoff", "cautions"]
     /// ```
-    #[rhai_fn(name = "findings")]
-    pub fn findings_of_log(log: Log) -> FindingList {
+    #[rhai_fn(name = "findings", return_raw)]
+    pub fn findings_of_log(call: NativeCallContext, log: Log) -> Result<FindingList, Box<EvalAltResult>> {
+        let mut log = log;
+        log.garden = judged(&call, &log.garden)?;
         let list = crate::findings::of_log(&log);
-        FindingList::of(log.garden, &list)
+        Ok(FindingList::of(log.garden, &list))
     }
 }
