@@ -144,13 +144,14 @@ impl WaterHammer {
         rating_share(self.garden(), place).unwrap_or(1.0 - NEAR_RANGE.of(self.garden()))
     }
 
-    /// A closing time at which a part stays well below its rating, found by trying; nothing up to ten seconds.
+    /// A closing time at which a part stays a tenth below its rating, found by trying; nothing up to ten seconds.
     fn slow_enough(&self, place: usize, rating_pa: f64) -> Option<f64> {
         const TIMES_S: [f64; 12] = [0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0];
+        let share = 1.0 - NEAR_RANGE.of(self.garden());
         let kept = |time_s: &f64| {
             let other = self.shut_in(*time_s).ok();
             let part = other.as_ref().and_then(|water_hammer| water_hammer.parts.iter().find(|part| part.place == place));
-            part.is_some_and(|part| part.highest_pa <= rating_pa * self.kept_share(place))
+            part.is_some_and(|part| part.highest_pa <= rating_pa * share)
         };
         let longer: Vec<f64> = TIMES_S.into_iter().filter(|&time_s| time_s > self.closing_time_s).collect();
         // The slower, the softer.
