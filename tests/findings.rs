@@ -670,6 +670,7 @@ fn any_part(kind: Kind, numbers: &[(&'static str, f64)]) -> Garden {
         ("volume", 5.0),
         ("precharge", 20.0),
         ("height", 1.0),
+        ("spacing", 12.0),
     ];
     let nozzle = if kind.spec().has(Id::Cd) { [("nozzle", 0.1)] } else { [("diameter", 0.5)] };
     let given: Vec<_> = plain

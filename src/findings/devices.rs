@@ -1,7 +1,7 @@
 //! Devices in line that a steady state brings to an end of what they are made for: meters, regulators, check valves, preventers whose
 //! type is not known.
 
-use super::catalog::{source, zone};
+use super::catalog::{source, water, zone};
 use super::finding::{Book, flow as flow_of, like, pressure, rule_flow};
 use super::limits::{AT_LIMIT, METER_FLOW, PREVENTER_LOSS, REGULATOR_FLOW, UNSEEN_M3_PER_S, WEAK_LINE};
 use super::phrase::Value;
@@ -16,6 +16,7 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
             continue;
         }
         let spec = book.garden.spec(place);
+        look_at_least_flow(book, solution, place);
         if spec.traits.meters {
             look_at_meter(book, solution, place);
         } else if spec.regulates() {
@@ -37,7 +38,25 @@ fn look_at_meter(book: &mut Book, solution: &Solution, place: usize) {
     }
 }
 
+/// A valve or regulator that gives the flow that it needs.
+fn look_at_least_flow(book: &mut Book, solution: &Solution, place: usize) {
+    let Some(least) = book.garden.parts()[place].quantity(Id::MinimumFlow) else { return };
+    let flow = solution.parts[place].flow_m3_per_s;
+    if flow >= least.si * (1.0 - AT_LIMIT) {
+        return;
+    }
+    let finding = if book.garden.spec(place).traits.opens {
+        book.about(&water::VALVE_FLOW_LOW, place).with("needs", least)
+    } else {
+        book.about(&zone::REGULATOR_FLOW, place).with("least", least)
+    };
+    book.add(finding.with("flow", like(flow, least)));
+}
+
 fn look_at_regulator(book: &mut Book, solution: &Solution, place: usize) {
+    if book.garden.parts()[place].si(Id::MinimumFlow).is_some() {
+        return;
+    }
     let (flow, least) = (solution.parts[place].flow_m3_per_s, REGULATOR_FLOW.of(book.garden));
     if solution.held.contains(&place) && flow < least * (1.0 - AT_LIMIT) {
         book.add(book.about(&zone::REGULATOR_FLOW, place).with("flow", flow_of(flow)).with("least", rule_flow(least)));

@@ -146,6 +146,8 @@ pub const NEAR_RANGE: Threshold =
 /// Highest pressure of drip emitters and soakers whose own limit is not given.
 pub const DRIP_PRESSURE: Threshold =
     Threshold::pressure("drip_pressure", 30.0, "highest pressure of drip parts whose range is not given", PRACTICE);
+/// Openings an inch of a filter for drip.
+pub const DRIP_MESH: Threshold = Threshold::number("drip_mesh", 150.0, "mesh of a filter upstream of drip parts", PRACTICE);
 /// Difference of working pressures in a zone, as a share of their mean.
 pub const ZONE_VARIATION: Threshold = Threshold::number(
     "zone_variation",
@@ -273,6 +275,7 @@ pub const ALL: &[Threshold] = &[
     TIMER_RATING,
     NEAR_RANGE,
     DRIP_PRESSURE,
+    DRIP_MESH,
     ZONE_VARIATION,
     OFF_BED,
     REGULATOR_FLOW,

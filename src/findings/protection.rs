@@ -18,6 +18,7 @@ fn look_at_tap(book: &mut Book, supply: usize) {
     let protects = |place: usize| garden.spec(place).traits.backward == Backward::Protects;
     let open_to = reached(garden, places[supply].to, |place, _| !protects(place));
     look_at_joined_sources(book, supply, &open_to);
+    look_at_injectors(book, supply);
     let in_soil = first_of(garden, |spec| spec.traits.soil == Soil::In, &open_to);
     let dirty = in_soil.or(first_of(garden, |spec| spec.traits.soil != Soil::Away || spec.traits.pumps, &open_to));
     if dirty.or_else(|| hose_end(garden, &open_to)).is_none() {
@@ -29,6 +30,18 @@ fn look_at_tap(book: &mut Book, supply: usize) {
     };
     let check = first_of(garden, |spec| spec.traits.backward == Backward::Keeps, &open_to);
     book.add(finding.with_some("check", check.map(|check| book.title(check))));
+}
+
+/// Injectors that a tap reaches without passing a device for high hazard that stands backpressure too.
+fn look_at_injectors(book: &mut Book, supply: usize) {
+    let garden = book.garden;
+    let places = &garden.layout().places;
+    let reduces = |place: usize| garden.spec(place).traits.guard.is_some_and(|guard| guard.high_hazard && guard.backpressure);
+    let open_to = reached(garden, places[supply].to, |place, _| !reduces(place));
+    for injector in garden.of_spec(|spec| spec.traits.injects).filter(|&injector| open_to[places[injector].from]) {
+        let finding = book.about(&say::INJECTOR_NEEDS_RPZ, injector);
+        book.add(finding.with("tap", book.title(supply)));
+    }
 }
 
 /// A demand at the end of a hose, which lies in a puddle or a bucket sooner or later.

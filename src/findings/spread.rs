@@ -2,10 +2,10 @@
 
 use super::catalog::zone as say;
 use super::finding::{Book, pressure, volume};
-use super::limits::{AT_LIMIT, DRAINAGE_HEIGHT, FILL_TIMES, UNSEEN_M3_PER_S, ZONE_VARIATION};
+use super::limits::{AT_LIMIT, DRAINAGE_HEIGHT, DRIP_MESH, FILL_TIMES, UNSEEN_M3_PER_S, ZONE_VARIATION};
 use super::phrase::Value;
 use crate::garden::Garden;
-use crate::garden::walk::{Way, reached, reached_from, rises};
+use crate::garden::walk::{Way, first_of, reached, reached_from, rises};
 use crate::hydraulics::Solution;
 use crate::laws::section::area_m2;
 use crate::operation::{Log, time_in_words};
@@ -46,17 +46,17 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
 /// What drains through the lowest head downstream of each valve.
 pub(super) fn look_at_drainage(book: &mut Book) {
     for valve in book.garden.valves() {
-        if let Some(drainage) = Drainage::of(book.garden, valve) {
-            let finding = book.about(&say::LOW_HEAD_DRAINAGE, drainage.head).with("valve", book.title(valve));
-            book.add(finding.with("volume", volume(drainage.volume_m3)));
+        if let Some(Drainage { head: Some(head), volume_m3 }) = Drainage::of(book.garden, valve) {
+            let finding = book.about(&say::LOW_HEAD_DRAINAGE, head).with("valve", book.title(valve));
+            book.add(finding.with("volume", volume(volume_m3)));
         }
     }
 }
 
 /// Water of a lateral that drains when its valve closes.
 struct Drainage {
-    /// The lowest head.
-    head: usize,
+    /// The lowest head; none where a drain valve empties the lateral, as it is meant to.
+    head: Option<usize>,
     volume_m3: f64,
 }
 
@@ -68,6 +68,11 @@ impl Drainage {
         let passes = |place: usize| !garden.spec(place).traits.opens;
         let heights = rises(garden, start, |place, _| passes(place).then(|| garden.parts()[place].rise_m()));
         let at = |node: usize| heights[node];
+        let held = |line: usize| Some(area_m2(garden.parts()[line].si(Id::Diameter)?) * garden.parts()[line].si(Id::Length)?);
+        let lines = || garden.of_spec(|spec| spec.is_line()).filter(|&line| at(places[line].from).is_some());
+        if garden.of_spec(|spec| spec.traits.drains).any(|drain| at(places[drain].from).is_some()) {
+            return Some(Drainage { head: None, volume_m3: lines().filter_map(held).sum() });
+        }
         let heads = garden.of_spec(|spec| spec.throws()).filter_map(|head| Some((head, at(places[head].from)?)));
         let (head, low_m) = heads.min_by(|one, other| one.1.total_cmp(&other.1))?;
         // Against the flow to the head: what stands there can run down to it, unless a one-way part turned the other way holds it.
@@ -80,10 +85,8 @@ impl Drainage {
         }
         let stands =
             |line: &usize| [places[*line].from, places[*line].to].into_iter().filter_map(above).any(|above_m| above_m > AT_LIMIT);
-        let lines = garden.of_spec(|spec| spec.is_line()).filter(|line| draining[places[*line].from]).filter(stands);
-        let held = |line: usize| Some(area_m2(garden.parts()[line].si(Id::Diameter)?) * garden.parts()[line].si(Id::Length)?);
-        let volume_m3: f64 = lines.filter_map(held).sum();
-        (volume_m3 > 0.0).then_some(Drainage { head, volume_m3 })
+        let volume_m3: f64 = lines().filter(|line| draining[places[*line].from]).filter(stands).filter_map(held).sum();
+        (volume_m3 > 0.0).then_some(Drainage { head: Some(head), volume_m3 })
     }
 }
 
@@ -116,12 +119,17 @@ pub(super) fn look_at_filters(book: &mut Book) {
     if drips.is_empty() {
         return;
     }
+    let is_fine = |filter: usize| garden.parts()[filter].si(Id::Mesh).is_none_or(|mesh| mesh >= DRIP_MESH.of(garden));
     for &source in &sources {
-        let unfiltered =
-            reached_from(garden, [places[source].to], |place, way| way == Way::Down && !garden.spec(place).traits.filters);
+        let unfiltered = reached_from(garden, [places[source].to], |place, way| {
+            way == Way::Down && !(garden.spec(place).traits.filters && is_fine(place))
+        });
+        let coarse = first_of(garden, |spec| spec.traits.filters, &unfiltered).filter(|&filter| !is_fine(filter));
         for &drip in drips.iter().filter(|&&drip| unfiltered[places[drip].from]) {
-            let entry = if garden.spec(drip).is_long() { &say::SOAKER_NO_FILTER } else { &say::DRIP_NO_FILTER };
-            book.add(book.about(entry, drip).with("source", book.title(source)));
+            let spec = garden.spec(drip);
+            let entry = if spec.is_long() && !spec.has(Id::Spacing) { &say::SOAKER_NO_FILTER } else { &say::DRIP_NO_FILTER };
+            let finding = book.about(entry, drip).with("source", book.title(source));
+            book.add(finding.with_some("coarse", coarse.map(|filter| book.title(filter))));
         }
     }
 }

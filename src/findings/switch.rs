@@ -10,7 +10,7 @@ use super::rest::{AtRest, Stop};
 use crate::garden::Garden;
 use crate::garden::walk::reached;
 use crate::hydraulics::{Solution, SwitchState, Verdict};
-use crate::parts::{Id, Placing, Spec};
+use crate::parts::{Id, Placing};
 use crate::quantity::Quantity;
 
 /// What the switches make of a steady state in which water is used.
@@ -141,7 +141,7 @@ fn runs_back(book: &Book, switch: usize) -> bool {
 /// Compares the precharge of each tank with cut-in, brought to the height of the tank.
 fn look_at_precharge(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
-    for tank in garden.of_spec(Spec::has_cushion) {
+    for tank in garden.of_spec(|spec| spec.has_cushion() && !spec.traits.takes_expansion) {
         let Some(precharge) = garden.parts()[tank].quantity(Id::Precharge) else { continue };
         let cut_ins = rest.stops.iter().filter_map(|stop| {
             let cut_in = garden.parts()[stop.switch].quantity(Id::CutIn)?;

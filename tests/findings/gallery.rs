@@ -198,6 +198,17 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         ]),
         (line(&[protected_tap(), vec![pump(), switch(60.0, 75.0), relief("relief", 80.0)], zone()].concat()), vec!["berries"]),
         plain(&[tap(), hose("feed", 20.0, 0.75), trade::drip("row")]),
+        plain(&[
+            tap(),
+            part(Kind::DoubleCheck, "device", &[]),
+            part(Kind::Injector, "injector", &[("loss", q(5.0, "psi")), ("flow", q(5.0, "gpm"))]),
+            hose("feed", 20.0, 0.75),
+            head("a", 0.1),
+        ]),
+        (
+            line(&[tap(), but(&trade::bored(Kind::DiaphragmValve, "bed"), "bed.minimum_flow", 0.25, "gpm"), draw("row", 0.1)]),
+            vec!["bed"],
+        ),
         plain(&[tap(), hose("feed", 20.0, 0.75), part(Kind::Regulator, "reg", &[("set", q(20.0, "psi"))]), draw("row", 0.05)]),
         (trade::slope(40.0), vec!["lawn"]),
         plain(&[open_tank("barrel", 3.0), check("check"), hose("feed", 20.0, 0.75), head("a", 0.1)]),

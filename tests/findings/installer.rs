@@ -188,7 +188,7 @@ fn sound_plots() -> Vec<Plot> {
             line(&[climb("fall", -30.0), but(&regulated("bottom"), "bottom.range_high", 90.0, "psi")]),
         ])
         .expect("joins");
-    let expansion = part(Kind::PressureTank, "expansion", &[("volume", q(4.0, "gal")), ("precharge", q(55.0, "psi"))]);
+    let expansion = part(Kind::ExpansionTank, "expansion", &[("volume", q(4.0, "gal")), ("precharge", q(55.0, "psi"))]);
     let reduced = |static_psi: f64| {
         line(&[supply("main", static_psi, 0.85 * static_psi, 8.0), regulator(60.0), expansion.clone(), draw("kitchen", 1.0)])
             .then(&line(&[guard(Kind::DoubleCheck), inch("feed", 40.0), lawn("beds", 2)]))

@@ -170,6 +170,45 @@ fn small_passages_want_a_filter_upstream() {
 }
 
 #[test]
+fn an_injector_needs_a_reduced_pressure_assembly() {
+    let garden = |kind: Kind| {
+        let injector = part(Kind::Injector, "injector", &[("loss", q(5.0, "psi")), ("flow", q(5.0, "gpm"))]);
+        line(&[tap(), bored(kind, "device"), injector, climb("down", -2.0), head("a", 0.1)])
+    };
+    for kind in [Kind::DoubleCheck, Kind::PressureVacuumBreaker, Kind::Backflow, Kind::CheckValve] {
+        assert_eq!(one(&garden(kind), &[], "injector-needs-rpz").level(), Level::Danger, "{kind:?}");
+    }
+    assert_none(&garden(Kind::ReducedPressure), &[], "injector-needs-rpz");
+}
+
+#[test]
+fn a_valve_and_a_regulator_are_held_against_the_least_flow_that_they_give() {
+    let drawn = |device: Garden, gpm: f64| line(&[tap(), device, draw("row", gpm)]);
+    let valve = but(&bored(Kind::DiaphragmValve, "valve"), "valve.minimum_flow", 0.25, "gpm");
+    appears_below("valve-may-not-close", 0.25, &["valve"], |gpm| drawn(valve.clone(), gpm));
+    // It needs 10 psi at its inlet too: 58 - 14 (q / 6)^2 at 11.11 gpm.
+    appears_above("valve-may-not-close", 6.0 * (48.0f64 / 14.0).sqrt(), &["valve"], |gpm| drawn(valve.clone(), gpm));
+    let holds = but(&regulator("reg", 20.0), "reg.minimum_flow", 0.5, "gpm");
+    appears_below("regulator-flow", 0.5, &[], |gpm| drawn(holds.clone(), gpm));
+}
+
+#[test]
+fn a_coarse_filter_is_none_for_drip() {
+    let row = |mesh: f64| line(&[tap(), but(&filter("filter"), "filter.mesh", mesh, ""), regulator("reg", 20.0), drip("row")]);
+    appears_below("drip-no-filter", 150.0, &[], row);
+    assert!(one(&row(80.0), &[], "drip-no-filter").what(US).ends_with("; filter 'filter' is too coarse"));
+}
+
+#[test]
+fn the_expansion_tank_of_a_house_is_no_tank_of_a_switch() {
+    let tank = part(Kind::ExpansionTank, "expansion", &[("volume", q(2.0, "gal")), ("precharge", q(20.0, "psi"))]);
+    let house = line(&[tap(), check("check"), tank.clone(), draw("kitchen", 1.0)]);
+    assert_none(&house, &[], "thermal-expansion");
+    let pumped = line(&[protected_tap(), vec![pump(), switch(60.0, 85.0), tank], zone()].concat());
+    assert_none(&pumped, &[], "precharge-low");
+}
+
+#[test]
 fn a_regulator_creeps_below_its_least_flow() {
     appears_below("regulator-flow", 0.1, &[], |gpm| line(&[tap(), regulator("reg", 20.0), draw("row", gpm)]));
 }
@@ -243,6 +282,10 @@ fn a_run_is_short_when_a_fifth_of_it_fills_a_lateral_that_drains() {
     assert!(told(&garden, 600.0) && !told(&garden, 625.0));
     let level = but(&garden, "fall.height", 0.0, "ft");
     assert!(!told(&level, 100.0), "what does not drain need not be filled");
+    // A drain valve empties it as it is meant to, and each start fills it again.
+    let drained = level.branch("lateral", &part(Kind::DrainValve, "drain", &[])).expect("joins");
+    assert!(told(&drained, 600.0) && !told(&drained, 625.0));
+    assert_none(&garden.branch("lateral", &part(Kind::DrainValve, "drain", &[])).expect("joins"), &[], "low-head-drainage");
 }
 
 #[test]

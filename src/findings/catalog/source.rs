@@ -242,6 +242,16 @@ pub const METER_LIMIT: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A fertilizer injector that less than a reduced-pressure assembly keeps from a main.
+pub const INJECTOR_NEEDS_RPZ: Entry = Entry {
+    code: "injector-needs-rpz",
+    level: Level::Danger,
+    why: "fertilizer and chemicals are a high hazard: a vacuum breaker or a double check is not enough",
+    what: "there is no reduced-pressure assembly between {tap} and {part}",
+    action: "use a reduced-pressure assembly or an air gap, as local code requires, and label the tap",
+    source: Source::FromMemory(PREVENTERS),
+};
+
 /// The entries of this file.
 pub const ALL: &[Entry] = &[
     BACKFLOW,
@@ -271,4 +281,5 @@ pub const ALL: &[Entry] = &[
     PREVENTER_TYPE_UNKNOWN,
     THERMAL_EXPANSION,
     METER_LIMIT,
+    INJECTOR_NEEDS_RPZ,
 ];

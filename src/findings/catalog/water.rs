@@ -147,6 +147,14 @@ pub const VALVE_MAY_NOT_CLOSE: Entry = Entry {
 pub const VALVE_MIGHT_NOT_CLOSE: Entry =
     Entry { what: "the inlet of {part} drops to {has}; it needs at least {needs} to close", ..VALVE_MAY_NOT_CLOSE };
 
+/// Too little water flows through it.
+pub const VALVE_FLOW_LOW: Entry = Entry {
+    why: "flow and pressure close a diaphragm valve: with too little it stays open, and the zone runs on",
+    what: "only {flow} goes through {part}, which needs at least {needs} to close",
+    action: "use a valve or timer made for small flow",
+    ..VALVE_MAY_NOT_CLOSE
+};
+
 /// The inlet of a regulator is below the pressure that it needs.
 pub const REGULATOR_BELOW_RANGE: Entry = Entry {
     code: "regulator-below-range",
@@ -312,6 +320,7 @@ pub const ALL: &[Entry] = &[
     REGULATOR_BELOW_SET,
     VALVE_MAY_NOT_CLOSE,
     VALVE_MIGHT_NOT_CLOSE,
+    VALVE_FLOW_LOW,
     REGULATOR_BELOW_RANGE,
     INLET_ABOVE_RANGE,
     OVERLAP,

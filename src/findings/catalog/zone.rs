@@ -8,7 +8,7 @@ pub const SOAKER_NO_FILTER: Entry = Entry {
     code: "drip-no-filter",
     level: Level::Note,
     why: "small passages clog with rust and sand, some at a time and unseen",
-    what: "there is no filter between {source} and {part}",
+    what: "there is no filter between {source} and {part}[; {coarse} is too coarse]",
     action: "put a filter of 150 mesh (100 micrometers) or finer upstream of it, and upstream of its regulator",
     source: Source::CommonPractice,
 };

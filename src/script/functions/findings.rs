@@ -131,7 +131,7 @@ mod functions {
     /// `preventer_loss`, `hose_breaker_height`. Pumps: `low_suction_cutoff`, `lowest_inlet`, `npsh_margin`, `shut_off_margin`,
     /// `gauge_margin`, `relief_margin`, `precharge_low`, `starts_per_hour`, `most_starts_per_hour`, `starts_per_day`, `shortest_run`.
     /// Lines: `hose_velocity`, `pipe_velocity`, `excessive_velocity`, `hose_friction`, `hose_rating`, `pipe_rating`, `hose_left`,
-    /// `timer_rating`. Zones: `near_range`, `drip_pressure`, `zone_variation`, `overspray`, `regulator_flow`, `drainage_height`,
+    /// `timer_rating`. Zones: `near_range`, `drip_pressure`, `drip_mesh`, `zone_variation`, `overspray`, `regulator_flow`, `drainage_height`,
     /// `fill_times`, `weak_line`.
     ///
     /// ```hw

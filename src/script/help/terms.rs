@@ -340,7 +340,10 @@ pub const TERMS: &[Terms] = &[
         topic: "findings",
         functions: &[
             ("accept", "accept a finding, known issue, dismiss a warning with a reason"),
-            ("judgment", "thresholds, limits of findings, rules of thumb, criteria, strictness, house rules, what counts as a problem"),
+            (
+                "judgment",
+                "thresholds, limits of findings, rules of thumb, criteria, strictness, house rules, what counts as a problem",
+            ),
             (
                 "findings",
                 "GFCI, RCD, electrical safety, troubleshooting, warnings, audit, check the design, problems, code violations",
