@@ -13,7 +13,7 @@ pub fn table(found: &Restriction, system: UnitSystem) -> Result<Table, TableErro
     let system = system.or_own(found.garden.units());
     let shown = |value: Option<Quantity>| value.map_or(String::new(), |value| value.show_size(system));
     Table::new(vec![
-        Column::texts("cause", causes.iter().map(|cause| in_short(cause))),
+        Column::texts("cause", causes.iter().map(in_short)),
         Column::texts("drawn", causes.iter().map(|cause| shown(cause.drawn))),
         Column::texts("fits", causes.iter().map(|cause| shown(Some(cause.fits)))),
         Column::numbers("chi_square", causes.iter().map(|cause| cause.chi_square)),

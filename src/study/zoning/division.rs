@@ -130,10 +130,10 @@ fn rows(judge: &Judge, group: &[usize]) -> Vec<Vec<usize>> {
     let mut rows: Vec<Vec<usize>> = (0..DIRECTIONS)
         .map(|step| {
             let (sin, cos) = (std::f64::consts::PI * step as f64 / DIRECTIONS as f64).sin_cos();
-            by(&|head| judge.from_manifold_m(head).0 * cos + judge.from_manifold_m(head).1 * sin)
+            by(&|head| judge.seen_from_manifold_m(head).0 * cos + judge.seen_from_manifold_m(head).1 * sin)
         })
         .collect();
-    let around = by(&|head| judge.from_manifold_m(head).1.atan2(judge.from_manifold_m(head).0));
+    let around = by(&|head| judge.seen_from_manifold_m(head).1.atan2(judge.seen_from_manifold_m(head).0));
     for opening in 0..OPENINGS {
         let mut row = around.clone();
         row.rotate_left(opening * around.len() / OPENINGS);

@@ -162,7 +162,7 @@ impl<'a> Judge<'a> {
     }
 
     /// Where a head stands as seen from the manifold, m.
-    pub fn from_manifold_m(&self, head: usize) -> (f64, f64) {
+    pub fn seen_from_manifold_m(&self, head: usize) -> (f64, f64) {
         (self.at_m[head].0 - self.asked.manifold_m.0, self.at_m[head].1 - self.asked.manifold_m.1)
     }
 

@@ -156,6 +156,8 @@ pub enum ZonesError {
         part: String,
         /// What stands against it.
         why: String,
+        /// True where it gets too much pressure.
+        high: bool,
     },
     /// The source cannot be joined, or two parts have one name.
     #[error(transparent)]
@@ -180,6 +182,9 @@ impl Told for ZonesError {
             ZonesError::NoPlace { .. } => chosen("add .at({10.ft, 20.ft|3.m, 6.m}), or leave all places out"),
             ZonesError::NotALine { .. } => chosen("write lateral: pipe({100.ft, (3/4).inch|30.m, 20.mm})"),
             ZonesError::NotAValve { .. } => "write valve: valve(\"zone\").price(20.USD)".into(),
+            ZonesError::NotAlone { high: true, .. } => {
+                "add a regulator to the source, or use heads with regulators inside".into()
+            }
             ZonesError::NotAlone { .. } => {
                 "a wider feed or lateral, a smaller nozzle or a booster helps; or allow more in the options".into()
             }
@@ -201,7 +206,8 @@ pub fn zones_for(source: &Garden, heads: &[Part], asked: &Asked) -> Result<Zones
     for (place, head) in heads.iter().enumerate() {
         if let Some(hindrance) = judge.judge(&[place])?.hindrance {
             let why = hindrance.in_words(&judge.names, source.units());
-            return Err(ZonesError::NotAlone { part: head.title(), why });
+            let high = matches!(hindrance, Hindrance::High { .. });
+            return Err(ZonesError::NotAlone { part: head.title(), why, high });
         }
     }
     let groups = groups(heads, asked.matched);
