@@ -1,7 +1,7 @@
 //! How long thirty years of ten beds take; the bench checks its answer. Run with `cargo bench --bench season`.
 
 use divan::Bencher;
-use hosewright::calendar::Date;
+use hosewright::moment::Date;
 use hosewright::season::{Bed, Plan, season};
 use hosewright::soil::{Crop, Soil};
 use hosewright::weather::{Place, Weather};

@@ -37,7 +37,6 @@
 #![warn(missing_docs)]
 
 pub mod atmosphere;
-pub mod calendar;
 pub mod clock;
 pub mod coverage;
 pub mod findings;

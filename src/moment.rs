@@ -1,15 +1,18 @@
-//! Dates and times of the calendar as a logger writes them and a watering calendar names them: local, without time zones.
+//! Days of the calendar, and moments of them, as a logger writes them and a watering calendar names them: local, without time zones.
 //!
+//! A [`Date`] is a day; a [`Moment`] is a day that may have a time of the day. Both are read, counted, named and written here.
 //! Knows nothing of quantities, tables or scripts.
 
 use crate::clock;
-use chrono::{DateTime, Datelike, Days, Months, NaiveDate, NaiveDateTime, NaiveTime, Timelike};
+use chrono::{DateTime, Datelike, Months, NaiveDate, NaiveDateTime, Timelike};
 use std::cmp::Ordering;
 use std::fmt;
 
 /// Milliseconds of a day.
 pub const DAY_MS: i64 = 86_400_000;
 
+/// Days from 31 December of the year before the first to 1 January 1970.
+const EPOCH_DAYS: i32 = 719_163;
 /// Years of which there are dates.
 const YEARS: std::ops::RangeInclusive<i32> = 1..=9999;
 
@@ -40,6 +43,141 @@ pub enum Period {
     Month,
     /// A year.
     Year,
+}
+
+/// A day of the Gregorian calendar.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Date {
+    /// Days since 1 January 1970.
+    days: i32,
+}
+
+/// Three numbers of a day as they are written, before anybody knows their order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct WrittenDay {
+    /// The numbers from left to right.
+    pub numbers: [u32; 3],
+    /// The sign between them.
+    pub mark: char,
+    /// True where the first has four digits, which only a year has.
+    pub year_first: bool,
+    /// True where the last has four digits.
+    pub year_last: bool,
+}
+
+impl WrittenDay {
+    /// Three numbers with the same sign between them, `-`, `/` or `.`; none for any other text.
+    pub fn read(text: &str) -> Option<WrittenDay> {
+        let mark = text.chars().find(|sign| !sign.is_ascii_digit()).filter(|sign| matches!(sign, '-' | '/' | '.'))?;
+        let mut pieces = text.split(mark);
+        let (a, b, c) = (pieces.next()?, pieces.next()?, pieces.next()?);
+        let numbers = [digits(a, 4)?, digits(b, 4)?, digits(c, 4)?];
+        let whole = pieces.next().is_none();
+        whole.then_some(WrittenDay { numbers, mark, year_first: a.len() == 4, year_last: c.len() == 4 })
+    }
+
+    /// The day they name in an order; a year of four digits in front needs none.
+    pub fn in_order(self, order: DateOrder) -> Option<Date> {
+        let [a, b, c] = self.numbers;
+        let (year, month, day) = match order {
+            _ if self.year_first => (a, b, c),
+            DateOrder::YearMonthDay => (a, b, c),
+            DateOrder::DayMonthYear => (c, b, a),
+            DateOrder::MonthDayYear => (c, a, b),
+        };
+        Date::new(i32::try_from(year).ok()?, month, day)
+    }
+}
+
+impl Date {
+    /// A day of the years 1 to 9999; none where the calendar has no such day.
+    pub fn new(year: i32, month: u32, day: u32) -> Option<Date> {
+        let date = NaiveDate::from_ymd_opt(year, month, day).filter(|_| YEARS.contains(&year))?;
+        Some(Date { days: date.num_days_from_ce() - EPOCH_DAYS })
+    }
+
+    fn naive(self) -> NaiveDate {
+        NaiveDate::from_num_days_from_ce_opt(self.days.saturating_add(EPOCH_DAYS)).unwrap_or(NaiveDate::MAX)
+    }
+
+    /// That many days after 1 January 1970.
+    pub fn from_days(days: i32) -> Date {
+        Date { days }
+    }
+
+    /// A day written with the year first, as 2015-05-15; none for any other text.
+    pub fn read(text: &str) -> Option<Date> {
+        WrittenDay::read(text.trim()).filter(|written| written.year_first)?.in_order(DateOrder::YearMonthDay)
+    }
+
+    /// Its beginning, as a date without a time.
+    pub fn moment(self) -> Moment {
+        Moment { ms: i64::from(self.days) * DAY_MS, clock: false }
+    }
+
+    /// Year, month and day of the month.
+    pub fn parts(self) -> (i32, u32, u32) {
+        let date = self.naive();
+        (date.year(), date.month(), date.day())
+    }
+
+    /// The year.
+    pub fn year(self) -> i32 {
+        self.naive().year()
+    }
+
+    /// The month, from 1 to 12.
+    pub fn month(self) -> u32 {
+        self.naive().month()
+    }
+
+    /// The day of the month, from 1.
+    pub fn day(self) -> u32 {
+        self.naive().day()
+    }
+
+    /// The day of the year, from 1 to 366.
+    pub fn day_of_year(self) -> u32 {
+        self.naive().ordinal()
+    }
+
+    /// That many days later, or earlier where they are below zero.
+    pub fn plus(self, days: i32) -> Date {
+        Date { days: self.days.saturating_add(days) }
+    }
+
+    /// Days from another day to this one.
+    pub fn since(self, other: Date) -> i32 {
+        self.days.saturating_sub(other.days)
+    }
+
+    /// The same day of another year; 29 February becomes 28 February where that year has none.
+    pub fn in_year(self, year: i32) -> Option<Date> {
+        let (_, month, day) = self.parts();
+        Date::new(year, month, day).or_else(|| Date::new(year, month, day.min(days_in_month(year, month))))
+    }
+
+    /// Days since Monday, 0 to 6.
+    pub fn days_since_monday(self) -> usize {
+        self.naive().weekday().num_days_from_monday() as usize
+    }
+
+    /// The day of the week, such as `Mon`.
+    pub fn weekday(self) -> &'static str {
+        WEEKDAYS[self.days_since_monday()]
+    }
+}
+
+impl fmt::Display for Date {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (year, month, day) = self.parts();
+        write!(f, "{year:04}-{month:02}-{day:02}")
+    }
+}
+
+/// Days of a month, from 1 to 12.
+pub fn days_in_month(year: i32, month: u32) -> u32 {
+    NaiveDate::from_ymd_opt(year, month, 1).map_or(31, |first| first.num_days_in_month().into())
 }
 
 /// A date, or a date with a time of the day, to the millisecond.
@@ -96,11 +234,6 @@ impl Moment {
         Moment::of_ms(time.and_utc().timestamp_millis(), clock)
     }
 
-    /// A day of the calendar; none where there is no such day.
-    pub fn of_day(year: i32, month: u32, day: u32) -> Option<Moment> {
-        Moment::of_naive(NaiveDate::from_ymd_opt(year, month, day)?.and_time(NaiveTime::MIN), false)
-    }
-
     /// A date as people and loggers write it: `2026-07-01`, `2026-07-01 05:30`, `2026-07-01T05:30:15.250Z`, `1.7.2026 5:30 PM`.
     ///
     /// Day and month come in the given order where the year does not come first.
@@ -108,21 +241,9 @@ impl Moment {
         let text = text.trim();
         let text = text.strip_suffix('Z').unwrap_or(text);
         let (day, clock) = text.split_once(['T', ' ']).map_or((text, None), |(day, clock)| (day, Some(clock)));
-        let mark = day.chars().find(|sign| !sign.is_ascii_digit()).filter(|sign| matches!(sign, '-' | '/' | '.'))?;
-        let mut numbers = day.split(mark).map(|number| digits(number, 4));
-        let (a, b, c) = (numbers.next()??, numbers.next()??, numbers.next()??);
-        if numbers.next().is_some() {
-            return None;
-        }
-        let (year, month, day) = match (order, day.find(mark)) {
-            (_, Some(4)) | (DateOrder::YearMonthDay, _) => (a, b, c),
-            (DateOrder::DayMonthYear, _) => (c, b, a),
-            (DateOrder::MonthDayYear, _) => (c, a, b),
-        };
-        let day = NaiveDate::from_ymd_opt(i32::try_from(year).ok()?, month, day)?;
+        let day = WrittenDay::read(day)?.in_order(order)?;
         let time_ns = clock.map_or(Some(0), clock::read_ns)?;
-        let midnight = Moment::of_naive(day.and_time(NaiveTime::MIN), clock.is_some())?;
-        Moment::of_ms(midnight.ms + time_ns / 1_000_000, clock.is_some())
+        Moment::of_ms(day.moment().ms + time_ns / 1_000_000, clock.is_some())
     }
 
     /// Milliseconds since the midnight with which 1970 began.
@@ -139,34 +260,9 @@ impl Moment {
         DateTime::from_timestamp_millis(self.ms).unwrap_or_default().naive_utc()
     }
 
-    /// The year.
-    pub fn year(self) -> i32 {
-        self.naive().year()
-    }
-
-    /// The month, from 1.
-    pub fn month(self) -> u32 {
-        self.naive().month()
-    }
-
-    /// The day of the month, from 1.
-    pub fn day(self) -> u32 {
-        self.naive().day()
-    }
-
-    /// The day of the year, from 1.
-    pub fn day_of_year(self) -> u32 {
-        self.naive().ordinal()
-    }
-
-    /// Days since Monday, 0 to 6.
-    pub fn days_since_monday(self) -> usize {
-        self.naive().weekday().num_days_from_monday() as usize
-    }
-
-    /// The day of the week, such as `Mon`.
-    pub fn weekday(self) -> &'static str {
-        WEEKDAYS[self.days_since_monday()]
+    /// The day it lies in.
+    pub fn date(self) -> Date {
+        Date { days: self.ms.div_euclid(DAY_MS) as i32 }
     }
 
     /// Seconds since midnight.
@@ -189,15 +285,16 @@ impl Moment {
 
     /// The beginning of the period it lies in.
     pub fn start_of(self, period: Period) -> Moment {
-        let day = self.naive().date();
+        let day = self.date();
+        let (year, month, _) = day.parts();
         let first = match period {
             Period::Hour => return Moment { ms: self.ms - self.ms.rem_euclid(DAY_MS / 24), clock: true },
             Period::Day => Some(day),
-            Period::Week => day.checked_sub_days(Days::new(self.days_since_monday() as u64)),
-            Period::Month => day.with_day(1),
-            Period::Year => NaiveDate::from_ymd_opt(day.year(), 1, 1),
+            Period::Week => Some(day.plus(-(day.days_since_monday() as i32))).filter(|first| YEARS.contains(&first.year())),
+            Period::Month => Date::new(year, month, 1),
+            Period::Year => Date::new(year, 1, 1),
         };
-        first.and_then(|day| Moment::of_naive(day.and_time(NaiveTime::MIN), false)).unwrap_or(self)
+        first.map_or(self, Date::moment)
     }
 
     /// That many months later, on the same day or the last one of a shorter month; none outside of the calendar.
@@ -209,7 +306,7 @@ impl Moment {
 impl fmt::Display for Moment {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let time = self.naive();
-        write!(f, "{:04}-{:02}-{:02}", time.year(), time.month(), time.day())?;
+        write!(f, "{}", self.date())?;
         if !self.clock {
             return Ok(());
         }
@@ -264,7 +361,8 @@ mod tests {
             assert_eq!(read(text).as_deref(), expected, "{text}");
         }
         let us = Moment::read("7/1/2026", DateOrder::MonthDayYear).expect("a date");
-        assert_eq!((us.month(), us.day(), us.weekday(), us.day_of_year()), (7, 1, "Wed", 182));
+        let day = us.date();
+        assert_eq!((day.month(), day.day(), day.weekday(), day.day_of_year()), (7, 1, "Wed", 182));
     }
 
     #[test]
@@ -277,9 +375,39 @@ mod tests {
         assert_eq!(start(Period::Month), "2026-07-01");
         assert_eq!(start(Period::Year), "2026-01-01");
         assert_eq!(date.clock_s(), 63_910.0);
-        let end = Moment::of_day(2026, 1, 31).expect("a date");
+        let end = Date::new(2026, 1, 31).expect("a date").moment();
         assert_eq!(end.months_later(1).expect("a date").to_string(), "2026-02-28");
-        assert!(Moment::of_day(9999, 12, 31).and_then(|date| date.later_by(86_400.0)).is_none());
+        assert!(Date::new(9999, 12, 31).and_then(|date| date.moment().later_by(86_400.0)).is_none());
+    }
+
+    #[test]
+    fn every_day_of_six_centuries_follows_the_one_before() {
+        let mut day = Date::new(1700, 1, 1).expect("a day");
+        let (mut year, mut month, mut of_month) = (1700, 1, 1);
+        while year <= 2300 {
+            assert_eq!((day.parts(), Date::new(year, month, of_month)), ((year, month, of_month), Some(day)));
+            assert_eq!(Date::read(&day.to_string()), Some(day));
+            assert_eq!((day.moment().date(), day.moment().to_string()), (day, day.to_string()));
+            day = day.plus(1);
+            of_month += 1;
+            if of_month > days_in_month(year, month) {
+                (of_month, month) = (1, month + 1);
+            }
+            if month > 12 {
+                (month, year) = (1, year + 1);
+            }
+        }
+    }
+
+    #[test]
+    fn well_known_days_are_where_they_belong() {
+        let day = Date::new(2000, 2, 29).expect("a leap day");
+        assert_eq!((day.since(Date::from_days(0)), day.day_of_year(), day.weekday()), (11_016, 60, "Tue"));
+        assert_eq!(day.in_year(2015), Date::new(2015, 2, 28));
+        assert_eq!(day.in_year(2012), Date::new(2012, 2, 29));
+        for text in ["2015-02-29", "2015-13-01", "15-05-15", "2015-5-15-1", "15.5.2015", "+015-05-15", "2015-05/15", ""] {
+            assert_eq!(Date::read(text), None, "{text}");
+        }
     }
 
     proptest! {
@@ -288,7 +416,7 @@ mod tests {
             let date = Moment::of_ms(ms, true).expect("inside the calendar");
             prop_assert_eq!(Moment::read(&date.to_string(), DateOrder::YearMonthDay), Some(date));
             prop_assert_eq!(date.later_by(90.5).map(|later| later.seconds_since(date)).unwrap_or(90.5), 90.5);
-            prop_assert!(date.start_of(Period::Week) <= date && date.start_of(Period::Week).weekday() == "Mon" || date.year() == 1);
+            prop_assert!(date.start_of(Period::Week) <= date && date.start_of(Period::Week).date().weekday() == "Mon" || date.date().year() == 1);
         }
 
         #[test]

@@ -3,7 +3,7 @@
 use super::catalog::weather as say;
 use super::finding::Finding;
 use super::phrase::{Value, counted};
-use crate::calendar::Date;
+use crate::moment::Date;
 use crate::quantity::{Quantity, dim, find_unit};
 use crate::unit_system::UnitSystem;
 use crate::weather::{Field, Remark, Weather};

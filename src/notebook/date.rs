@@ -1,6 +1,6 @@
 //! The moment of a run in words, in universal time.
 
-use crate::calendar::Date;
+use crate::moment;
 use std::fmt;
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -21,9 +21,12 @@ impl Moment {
 
 impl fmt::Display for Moment {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let date = Date::from_days((self.seconds / 86_400).min(1_000_000) as i32);
-        let minutes = self.seconds / 60 % 1440;
-        write!(f, "{date} {:02}:{:02} UTC", minutes / 60, minutes % 60)
+        // Texts have whole minutes.
+        let ms = i64::try_from((self.seconds / 60).saturating_mul(60_000)).unwrap_or(i64::MAX);
+        match moment::Moment::of_ms(ms, true) {
+            Some(moment) => write!(f, "{moment} UTC"),
+            None => f.write_str("a date after the year 9999"),
+        }
     }
 }
 

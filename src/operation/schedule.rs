@@ -4,7 +4,7 @@
 
 use super::error::OperationError;
 use crate::garden::Garden;
-use crate::moment::{Moment, WEEKDAYS};
+use crate::moment::{Date, Moment, WEEKDAYS};
 use crate::parts::Id;
 use crate::quantity::{DAY_S, Preference, Quantity, dim};
 
@@ -49,7 +49,7 @@ pub enum CalendarDays {
 
 impl CalendarDays {
     /// Whether a date is one of them.
-    pub fn contains(&self, date: Moment) -> bool {
+    pub fn contains(&self, date: Date) -> bool {
         match self {
             CalendarDays::Weekdays(days) => days.contains(&date.days_since_monday()),
             CalendarDays::Odd => !date.day().is_multiple_of(2),
@@ -173,7 +173,7 @@ impl Timer {
             (None, _) => Ok(true),
             (Some(days), Some(first)) => {
                 let date = first.later_by(f64::from(day - 1) * DAY_S);
-                Ok(date.is_some_and(|date| days.contains(date)))
+                Ok(date.is_some_and(|date| days.contains(date.date())))
             }
             (Some(days), None) => Err(OperationError::NoDate { timer: self.name.clone(), days: days.in_words() }),
         };
@@ -235,7 +235,7 @@ impl Schedule {
     fn dated(&self, time_s: f64, text: String) -> String {
         let day_s = day_hours_minutes_seconds(time_s)[0] * DAY_S;
         match (self.first_date.and_then(|first| first.later_by(day_s)), text.split_once(", ")) {
-            (Some(date), Some((_, clock))) => format!("{} {date}, {clock}", date.weekday()),
+            (Some(date), Some((_, clock))) => format!("{} {date}, {clock}", date.date().weekday()),
             _ => text,
         }
     }
@@ -391,12 +391,12 @@ mod tests {
             let intervals = schedule.intervals(8.0 * DAY_S)?;
             Ok::<_, OperationError>(intervals.iter().map(|i| (i.from_s / DAY_S).floor() as u32 + 1).collect::<Vec<_>>())
         };
-        let july = Moment::of_day(2026, 7, 1);
+        let july = Date::new(2026, 7, 1).map(Date::moment);
         assert_eq!(days(CalendarDays::Weekdays(vec![0, 3]), july), Ok(vec![2, 6]));
         assert_eq!(days(CalendarDays::Odd, july), Ok(vec![1, 3, 5, 7]));
         assert_eq!(days(CalendarDays::Even, july), Ok(vec![2, 4, 6, 8]));
         // Odd days on both sides of the end of a month follow each other.
-        assert_eq!(days(CalendarDays::Odd, Moment::of_day(2026, 8, 31)), Ok(vec![1, 2, 4, 6, 8]));
+        assert_eq!(days(CalendarDays::Odd, Date::new(2026, 8, 31).map(Date::moment)), Ok(vec![1, 2, 4, 6, 8]));
         let error = days(CalendarDays::Odd, None).expect_err("no date");
         assert_eq!(error.to_string(), "timer 'east' waters on odd days, but the date of the first day is not given");
     }

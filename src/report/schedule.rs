@@ -41,7 +41,7 @@ pub fn schedule_in_words(schedule: &Schedule) -> String {
         Some(_) => format!("{} {} daily for {}", opening.name, clock(opening.at_s), lasting(opening.lasting_s)),
         None => format!("{} once at {} for {}", opening.name, schedule.moment(opening.at_s), lasting(opening.lasting_s)),
     };
-    let date = schedule.first_date.map(|date| format!("from {} {date}", date.weekday()));
+    let date = schedule.first_date.map(|date| format!("from {} {date}", date.date().weekday()));
     let mut lines: Vec<String> = schedule.timers.iter().map(timer_in_words).collect();
     if !schedule.by_hand.is_empty() {
         lines.push(format!("by hand: {}", schedule.by_hand.iter().map(opening).collect::<Vec<_>>().join("; ")));

@@ -1,9 +1,9 @@
 //! Weather, seasons and weeks as tables and in words.
 
-use crate::calendar::Date;
+use crate::moment::Date;
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
 use crate::season::{BedDay, BedSeason, Job, Season, Tariff, Week};
-use crate::table::{Column, Table, TableError};
+use crate::table::{Column, Table, TableError, Values};
 use crate::weather::{Field, Weather, WeatherError};
 use std::collections::BTreeMap;
 
@@ -35,7 +35,8 @@ fn of_unit(name: &str, values: impl IntoIterator<Item = Option<f64>>, dimension:
 }
 
 fn dates(days: impl IntoIterator<Item = Date>) -> Column {
-    Column::texts("date", days.into_iter().map(|date| date.to_string()))
+    let ms = days.into_iter().map(|date| Some(date.moment().ms())).collect();
+    Column { name: "date".into(), values: Values::Dates { ms, clock: false } }
 }
 
 /// Every day of a weather: lows, highs, rain, evapotranspiration and how it was determined; a day in a gap that is too long has no

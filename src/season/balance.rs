@@ -5,7 +5,7 @@
 //! the next day is the same. What goes beyond field capacity percolates. Soil that growing roots newly reach is at field capacity.
 
 use super::bed::Bed;
-use crate::calendar::Date;
+use crate::moment::Date;
 use crate::soil::{adjusted_share, stress};
 use crate::weather::CourseDay;
 

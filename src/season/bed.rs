@@ -1,7 +1,7 @@
 //! A bed, a lawn or a pot: its crop, its soil, its place in the sun, and the water it gets.
 
 use super::error::SeasonError;
-use crate::calendar::Date;
+use crate::moment::Date;
 use crate::soil::{Crop, GARDEN_ROOTS_M, LAWN_ROOTS_M, Soil};
 
 /// Which part of the ground must get a depth of water.

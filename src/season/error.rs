@@ -1,6 +1,6 @@
 //! Why a season or a week cannot be computed.
 
-use crate::calendar::Date;
+use crate::moment::Date;
 use crate::operation::OperationError;
 use crate::soil::SoilError;
 use crate::told::Told;

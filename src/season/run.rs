@@ -3,8 +3,8 @@
 use super::balance::{BedDay, Rule, Totals, balance};
 use super::bed::Bed;
 use super::error::SeasonError;
-use crate::calendar::Date;
 use crate::limits;
+use crate::moment::Date;
 use crate::weather::{Course, CourseDay, Remark, Weather};
 
 /// How a season is watered and counted.

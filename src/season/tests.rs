@@ -1,7 +1,7 @@
 //! Properties of balances, seasons and weeks.
 
 use super::*;
-use crate::calendar::Date;
+use crate::moment::Date;
 use crate::soil::{Crop, Intake, Soil};
 use crate::weather::{Air, CourseDay, Et0, Place, Weather};
 use proptest::collection::vec;

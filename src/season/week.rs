@@ -4,8 +4,8 @@ use super::balance::{BedDay, Rule, balance};
 use super::bed::Bed;
 use super::error::SeasonError;
 use super::run::{Plan, check, courses, days_of, span};
-use crate::calendar::Date;
 use crate::coverage::run_time_s;
+use crate::moment::Date;
 use crate::operation::{Schedule, Timer};
 use crate::quantity::DAY_S;
 use crate::soil::Cycles;
@@ -144,7 +144,7 @@ impl Week {
     ///
     /// Errors: a bed that needs water and has no rate.
     pub fn schedule(&self, start_s: f64) -> Result<Schedule, SeasonError> {
-        let mut schedule = Schedule::default();
+        let mut schedule = Schedule { first_date: Some(self.date.moment()), ..Schedule::default() };
         let mut busy_to_s = 0.0;
         for offset in 0..WEEK_DAYS {
             let date = self.date.plus(offset);

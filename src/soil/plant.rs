@@ -2,7 +2,7 @@
 
 use super::crops::{ALSO, CROPS, CropRow, Stages};
 use super::error::SoilError;
-use crate::calendar::Date;
+use crate::moment::Date;
 use crate::nearest::nearest;
 
 /// Depth to which roots go in a garden bed at most where nobody has dug deeper, m: 0.2 m to 0.6 m is usual, while tables for fields go

@@ -27,11 +27,11 @@ impl DatePart {
     pub fn of(self, date: Moment) -> Cell {
         let number = |value: u32| Cell::number(f64::from(value));
         match self {
-            DatePart::Year => Cell::number(f64::from(date.year())),
-            DatePart::Month => number(date.month()),
-            DatePart::Day => number(date.day()),
-            DatePart::DayOfYear => number(date.day_of_year()),
-            DatePart::Weekday => Cell::from(date.weekday()),
+            DatePart::Year => Cell::number(f64::from(date.date().year())),
+            DatePart::Month => number(date.date().month()),
+            DatePart::Day => number(date.date().day()),
+            DatePart::DayOfYear => number(date.date().day_of_year()),
+            DatePart::Weekday => Cell::from(date.date().weekday()),
             DatePart::Clock => {
                 let preference = Preference::Clock;
                 Cell::Quantity(Quantity { si: date.clock_s(), dimension: dim::TIME, preference })

@@ -1,7 +1,7 @@
 //! Why weather cannot be read or used.
 
 use super::day::Field;
-use crate::calendar::Date;
+use crate::moment::Date;
 use crate::nearest::did_you_mean;
 use crate::told::Told;
 use crate::unit_system::example;

@@ -4,7 +4,7 @@ use super::day::Field;
 use super::error::WeatherError;
 use super::read::{When, records};
 use super::remark::Remark;
-use crate::calendar::Date;
+use crate::moment::Date;
 
 /// Readings of a gauge: on each day the rain since the reading before.
 #[derive(Clone, Debug, PartialEq)]

@@ -5,8 +5,10 @@ use super::day::{Day, Field};
 use super::error::WeatherError;
 use super::heading::{Column, Heading, heading};
 use super::remark::Remark;
-use crate::calendar::Date;
+use crate::moment::{Date, DateOrder, WrittenDay};
 
+/// The years that are accepted: weather was hardly measured before, and a later one is a slip.
+const YEARS: std::ops::RangeInclusive<i32> = 1700..=2300;
 /// Lines among which the headings must be; services put some lines about the station before them.
 const MOST_PREAMBLE: usize = 60;
 /// A median of highs above it is in degrees F: no place on earth has it in degC.
@@ -228,20 +230,20 @@ fn date(text: &str, monthly: bool) -> Written {
         return text.parse().ok().filter(|month| (1..=12).contains(month)).map_or(Written::Nothing, Written::Month);
     }
     let text = text.split(['T', ' ']).next().unwrap_or_default();
-    let day = |year: u32, month: u32, day: u32| Date::new(year as i32, month, day).map_or(Written::Nothing, Written::Day);
+    let day = |date: Option<Date>| date.filter(|date| YEARS.contains(&date.year())).map_or(Written::Nothing, Written::Day);
     if text.len() == 8 && text.bytes().all(|byte| byte.is_ascii_digit()) {
-        let [Ok(year), Ok(month), Ok(of_month)] = [&text[..4], &text[4..6], &text[6..]].map(str::parse) else {
-            return Written::Nothing;
-        };
-        return day(year, month, of_month);
+        return day(Date::read(&format!("{}-{}-{}", &text[..4], &text[4..6], &text[6..])));
     }
-    let pieces: Vec<&str> = text.split(['-', '/', '.']).collect();
-    let [first, second, third] = pieces.as_slice() else { return Written::Nothing };
-    let [Ok(a), Ok(b), Ok(c)] = [*first, *second, *third].map(str::parse::<u32>) else { return Written::Nothing };
-    match (first.len(), third.len()) {
-        (4, _) => day(a, b, c),
-        (_, 4) if text.contains('.') => day(c, b, a),
-        (_, 4) if (1..=31).contains(&a) && (1..=31).contains(&b) => Written::Either { first: a, second: b, year: c as i32 },
+    let Some(written) = WrittenDay::read(text) else { return Written::Nothing };
+    let [a, b, year] = written.numbers;
+    match written {
+        WrittenDay { year_first: true, .. } => day(written.in_order(DateOrder::YearMonthDay)),
+        WrittenDay { year_last: true, mark: '.', .. } => day(written.in_order(DateOrder::DayMonthYear)),
+        WrittenDay { year_last: true, .. }
+            if (1..=31).contains(&a) && (1..=31).contains(&b) && YEARS.contains(&(year as i32)) =>
+        {
+            Written::Either { first: a, second: b, year: year as i32 }
+        }
         _ => Written::Nothing,
     }
 }

@@ -1,7 +1,7 @@
 //! What a reader of weather must know: faults of lines, days without values, units that were read from the size of the numbers.
 
 use super::day::Field;
-use crate::calendar::Date;
+use crate::moment::Date;
 
 /// Something about weather that must be reported.
 #[derive(Clone, Debug, PartialEq)]

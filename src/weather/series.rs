@@ -7,8 +7,8 @@ use super::gauge::Gauge;
 use super::read::{Records, When, records};
 use super::reference::{Air, Et0, Means, Method, Place, Settings, evapotranspiration_of};
 use super::remark::Remark;
-use crate::calendar::{Date, days_in_month};
 use crate::limits;
+use crate::moment::{Date, days_in_month};
 
 /// Days in a row without a value that are filled at most.
 pub const LONGEST_GAP_DAYS: usize = 3;

@@ -1,7 +1,7 @@
 //! The whole of the room: texts in, days and remarks out.
 
 use super::*;
-use crate::calendar::Date;
+use crate::moment::Date;
 
 fn date(text: &str) -> Date {
     Date::read(text).expect("a day")

@@ -2,7 +2,7 @@
 
 use crate::harness::{Answer, Found, Row, check};
 use crate::weather::{text_of, weather_of};
-use hosewright::calendar::Date;
+use hosewright::moment::Date;
 use hosewright::season::*;
 use hosewright::soil::*;
 use hosewright::weather::{Air, CourseDay, Et0, Method, Place, Weather};

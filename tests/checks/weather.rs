@@ -1,7 +1,7 @@
 //! Weather files and reference evapotranspiration against their check values.
 
 use crate::harness::{Answer, Found, Row, check};
-use hosewright::calendar::Date;
+use hosewright::moment::Date;
 use hosewright::weather::evapotranspiration::*;
 use hosewright::weather::{Day, Et0, Field, Gauge, Means, Method, Place, Remark, Settings, Weather, evapotranspiration_of};
 

@@ -1,8 +1,8 @@
 //! Gardens that together show every entry of the catalog, each put into words.
 
 use super::*;
-use hosewright::calendar::Date;
 use hosewright::findings::{Entry, catalog, of_log, of_season, of_weather, of_week};
+use hosewright::moment::Date;
 use hosewright::operation::{Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
 use hosewright::season::{Bed, Plan, Rule, Water, season, week};
 use hosewright::settings::{Ask, switch_window};

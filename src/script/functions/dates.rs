@@ -3,7 +3,7 @@
 //! The calendar is in `crate::moment`.
 
 use super::tables::{as_wanted, operand, wishes_in, wishes_of};
-use crate::moment::{DateOrder, Moment, Period};
+use crate::moment::{Date, DateOrder, Moment, Period};
 use crate::operation::time_in_words;
 use crate::quantity::{Quantity, dim};
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
@@ -54,10 +54,10 @@ pub fn register(engine: &mut Engine) {
     for (name, part) in PARTS {
         engine.register_get(name, move |date: &mut Moment| match part {
             DatePart::Weekday | DatePart::Clock => cell_value(&part.of(*date)),
-            DatePart::Year => Ok(Dynamic::from_int(INT::from(date.year()))),
-            DatePart::Month => Ok(Dynamic::from_int(INT::from(date.month()))),
-            DatePart::Day => Ok(Dynamic::from_int(INT::from(date.day()))),
-            DatePart::DayOfYear => Ok(Dynamic::from_int(INT::from(date.day_of_year()))),
+            DatePart::Year => Ok(Dynamic::from_int(INT::from(date.date().year()))),
+            DatePart::Month => Ok(Dynamic::from_int(INT::from(date.date().month()))),
+            DatePart::Day => Ok(Dynamic::from_int(INT::from(date.date().day()))),
+            DatePart::DayOfYear => Ok(Dynamic::from_int(INT::from(date.date().day_of_year()))),
         });
         engine.register_get(name, move |column: &mut TableColumn| column.date_part(part).map_err(raise));
     }
@@ -138,7 +138,7 @@ mod functions {
     #[rhai_fn(name = "date", return_raw)]
     pub fn date_of_numbers(year: INT, month: INT, day: INT) -> Result<Moment, Box<EvalAltResult>> {
         let found = i32::try_from(year).ok().zip(u32::try_from(month).ok().zip(u32::try_from(day).ok()));
-        let found = found.and_then(|(year, (month, day))| Moment::of_day(year, month, day));
+        let found = found.and_then(|(year, (month, day))| Date::new(year, month, day).map(Date::moment));
         found.ok_or_else(|| ScriptError::new(format!("there is no day {day} of month {month} in {year}")).into())
     }
 

@@ -1,11 +1,11 @@
 //! Soils, crops and beds.
 
-use crate::calendar::Date;
 use crate::coverage::Coverage;
+use crate::moment::{Date, Moment};
 use crate::quantity::{Preference, Quantity, dim, find_unit};
 use crate::report::watering::minutes;
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::{expect_number, expect_quantity, value_of};
+use crate::script::language::values::{describe, expect_number, expect_quantity, value_of};
 use crate::season::{Bed, CountsOn, Water};
 use crate::soil::{Crop, Cycles, Intake, Soil};
 use rhai::plugin::*;
@@ -46,11 +46,16 @@ pub fn register(engine: &mut Engine) {
 
 const MM_PER_H: f64 = 1e-3 / 3600.0;
 
-/// A day of the calendar. Errors: any other text.
-pub fn date(text: &str, word: &str) -> Answer<Date> {
-    Date::read(text).ok_or_else(|| {
-        let error = ScriptError::new(format!("{word}: '{text}' is not a day"));
-        error.with_hint("write year, month and day, as in \"2015-05-15\"").into()
+/// A day of the calendar: a date, or text with the year first. Errors: anything else.
+pub fn day_of(value: &Dynamic, word: &str) -> Answer<Date> {
+    if let Some(moment) = value.read_lock::<Moment>() {
+        return Ok(moment.date());
+    }
+    let text = value.as_immutable_string_ref().ok();
+    text.and_then(|text| Date::read(&text)).ok_or_else(|| {
+        let found = value.as_immutable_string_ref().map_or_else(|_| describe(value), |text| format!("'{}'", *text));
+        let error = ScriptError::new(format!("{word}: {found} is not a day"));
+        error.with_hint("write year, month and day, as in \"2015-05-15\" or date(\"2015-05-15\")").into()
     })
 }
 
@@ -153,11 +158,12 @@ mod functions {
     ///
     /// ```hw
     /// crop("garlic", [30, 60, 90, 30]).planted("2015-03-01")   // => garlic, planted 2015-03-01
+    /// crop("lettuce").planted(date("2015-05-01") + 2.weeks)    // => lettuce, planted 2015-05-15
     /// crop("lettuce").planted("1 May")   // => error: planted: '1 May' is not a day
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn planted(crop: Crop, day: &str) -> Result<Crop, Box<EvalAltResult>> {
-        Ok(Crop { planted: Some(date(day, "planted")?), ..crop })
+    pub fn planted(crop: Crop, day: Dynamic) -> Result<Crop, Box<EvalAltResult>> {
+        Ok(Crop { planted: Some(day_of(&day, "planted")?), ..crop })
     }
 
     /// A bed, lawn or pot: name, crop and soil. Without more it is full of water on the first day, in the open, with roots to 0.6 m at most (0.3 m below
@@ -245,8 +251,8 @@ mod functions {
     /// week([beans], w, "2015-07-13").table()["short_by"]   // => [0.6546 in]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn full_on(bed: Bed, day: &str) -> Result<Bed, Box<EvalAltResult>> {
-        Ok(Bed { full_on: Some(date(day, "full_on")?), ..bed })
+    pub fn full_on(bed: Bed, day: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        Ok(Bed { full_on: Some(day_of(&day, "full_on")?), ..bed })
     }
 
     /// Which part of the ground must get the depth: "low quarter" (the default), "low half" or "mean".

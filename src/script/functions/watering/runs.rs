@@ -1,9 +1,9 @@
 //! Seasons and weeks.
 
-use super::ground::{date, depth_mm};
-use crate::calendar::Date;
+use super::ground::{day_of, depth_mm};
 use crate::findings::{of_season, of_week};
 use crate::garden::Accepted;
+use crate::moment::Date;
 use crate::operation::{Schedule, clock_time_s};
 use crate::quantity::{DAY_S, Dimension, Quantity, dim};
 use crate::report::FindingList;
@@ -180,8 +180,8 @@ mod functions {
     /// week([beans], w, "13 July")      // => error: week: '13 July' is not a day
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn week(beds: Array, weather: Weather, first: &str) -> Result<WeekAnswer, Box<EvalAltResult>> {
-        Asked::of(&beds, weather, "week")?.week(date(first, "week")?)
+    pub fn week(beds: Array, weather: Weather, first: Dynamic) -> Result<WeekAnswer, Box<EvalAltResult>> {
+        Asked::of(&beds, weather, "week")?.week(day_of(&first, "week")?)
     }
 
     /// The rule to give a fixed depth whenever stress would begin.
@@ -309,7 +309,7 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70);
-    /// week([beans.depletion(1.inch)], w, "2015-07-13").waterings()["date"]   // => ["2015-07-14"]
+    /// week([beans.depletion(1.inch)], w, "2015-07-13").waterings()["date"]   // => [2015-07-14]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn waterings(week: WeekAnswer) -> Result<Table, Box<EvalAltResult>> {
