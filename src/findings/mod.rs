@@ -53,7 +53,7 @@ pub use phrase::counted;
 pub(crate) use ratings::rating_share;
 pub(crate) use switch::{Stops, stops};
 pub use text::{NOTHING, report, show, unmet};
-pub use watering::{of_season, of_week};
+pub use watering::{of_barrel, of_season, of_start, of_week};
 pub use weather::of_weather;
 pub use zones::of_zones;
 

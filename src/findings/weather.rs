@@ -91,6 +91,17 @@ fn of_remark(remark: &Remark) -> Option<Finding> {
         Remark::TemperaturesOnly { days, of } => {
             about(&say::FROM_TEMPERATURES).with("days", days.to_string()).with("of", of.to_string())
         }
+        Remark::WindAssumed { days, of } => about(&say::WIND_ASSUMED).with("days", days.to_string()).with("of", of.to_string()),
+        Remark::SunAssumed { days, of } => about(&say::SUN_ASSUMED).with("days", days.to_string()).with("of", of.to_string()),
+        Remark::WindOfStation { wind_m_per_s } => {
+            let preference = UnitSystem::default().preference_of("mph");
+            let wind = Quantity { preference, ..Quantity::new(*wind_m_per_s, dim::SPEED) };
+            about(&say::WIND_OF_STATION).with("wind", wind)
+        }
+        Remark::Gauge { readings } => about(&say::GAUGE_LOW).with("readings", counted(*readings, "reading")),
+        Remark::Et0Unusual { month: (year, month), mean_mm } => {
+            about(&say::ET0_UNUSUAL).with("mean", depth(*mean_mm)).with("month", format!("{year}-{month:02}"))
+        }
         Remark::FromMonths => about(&say::FROM_MONTHS),
         // A trace is no fault, and lines that agree are none either.
         Remark::Traces { .. } | Remark::DayTwice { same: true, .. } => return None,

@@ -5,12 +5,14 @@
 //! - `roots`: the root of a function inside a bracket
 //! - `minimum`: the bottom of a valley
 //! - `quadrature`: integrals
+//! - `quantile`: quantiles of ordered values
 //! - `dense`, `symmetric`: small systems of equations and eigenvalues
 
 pub mod chebyshev;
 mod dense;
 mod minimum;
 mod quadrature;
+mod quantile;
 mod refined;
 mod roots;
 mod symmetric;
@@ -18,6 +20,7 @@ mod symmetric;
 pub use dense::solve_positive;
 pub use minimum::bottom;
 pub use quadrature::{gauss_between, simpson};
+pub use quantile::quantile;
 pub use refined::{Point, RefinedCurve};
 pub use roots::{End, SeekError, Sought, Tolerance, narrow, rising_root, seek, zero};
 pub use symmetric::eigen;

@@ -2,7 +2,7 @@
 
 use crate::moment::Date;
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
-use crate::season::{BedDay, BedSeason, Job, Season, Tariff, Week};
+use crate::season::{Barrel, BarrelDay, BarrelSeason, BedDay, BedSeason, Job, Season, Tariff, Totals, Week, Years};
 use crate::table::{Column, Table, TableError, Values};
 use crate::weather::{Field, Weather, WeatherError};
 use std::collections::BTreeMap;
@@ -35,8 +35,12 @@ fn of_unit(name: &str, values: impl IntoIterator<Item = Option<f64>>, dimension:
 }
 
 fn dates(days: impl IntoIterator<Item = Date>) -> Column {
-    let ms = days.into_iter().map(|date| Some(date.moment().ms())).collect();
-    Column { name: "date".into(), values: Values::Dates { ms, clock: false } }
+    dates_of("date", days.into_iter().map(Some))
+}
+
+fn dates_of(name: &str, days: impl IntoIterator<Item = Option<Date>>) -> Column {
+    let ms = days.into_iter().map(|date| date.map(|date| date.moment().ms())).collect();
+    Column { name: name.into(), values: Values::Dates { ms, clock: false } }
 }
 
 /// Every day of a weather: lows, highs, rain, evapotranspiration and how it was determined; a day in a gap that is too long has no
@@ -108,13 +112,6 @@ pub fn weather_in_words(weather: &Weather) -> String {
 pub fn season_table(season: &Season) -> Result<Table, TableError> {
     let beds = &season.beds;
     let totals: Vec<_> = beds.iter().map(BedSeason::totals).collect();
-    let gross = |bed: &BedSeason, mm: f64| bed.bed.gross_mm(mm);
-    let hours = beds
-        .iter()
-        .zip(&totals)
-        .map(|(bed, totals)| bed.bed.water.map(|water| 3600.0 * gross(bed, totals.given_mm) / water.rate_mm_per_h));
-    let volumes = beds.iter().zip(&totals).map(|(bed, totals)| bed.volume_m3(totals.given_mm));
-    let (hours, volumes): (Vec<_>, Vec<_>) = (hours.collect(), volumes.collect());
     let mut columns = vec![
         Column::texts("bed", beds.iter().map(|bed| bed.bed.name.as_str())),
         depths("rain", totals.iter().map(|totals| Some(totals.rain_mm))),
@@ -124,12 +121,7 @@ pub fn season_table(season: &Season) -> Result<Table, TableError> {
         depths("percolated", totals.iter().map(|totals| Some(totals.percolated_mm))),
         Column::numbers("stress_days", totals.iter().map(|totals| totals.stress_days as f64)),
     ];
-    if hours.iter().any(Option::is_some) {
-        columns.push(of_unit("run_time", hours, dim::TIME, "h"));
-    }
-    if volumes.iter().any(Option::is_some) {
-        columns.push(Column::quantities("water", volumes, dim::VOLUME, Preference::Usual));
-    }
+    columns.extend(times_and_volumes(beds.iter().zip(&totals).map(|(bed, totals)| (bed, totals.given_mm)).collect()));
     Table::new(columns)
 }
 
@@ -171,6 +163,120 @@ pub fn season_by_month(season: &Season) -> Result<Table, TableError> {
 
 fn month_name((year, month): (i32, u32)) -> String {
     format!("{year}-{month:02}")
+}
+
+/// One row a year and a bed: sums, days of stress, first and last day of watering.
+pub fn years_table(years: &Years) -> Result<Table, TableError> {
+    let rows: Vec<(i32, &BedSeason, Totals)> =
+        years.seasons.iter().flat_map(|(year, season)| season.beds.iter().map(move |bed| (*year, bed, bed.totals()))).collect();
+    let of = |name: &str, value: fn(&Totals) -> f64| depths(name, rows.iter().map(|(.., totals)| Some(value(totals))));
+    let number =
+        |name: &str, value: fn(&Totals) -> usize| Column::numbers(name, rows.iter().map(|(.., totals)| value(totals) as f64));
+    let mut columns = vec![
+        Column::numbers("year", rows.iter().map(|(year, ..)| f64::from(*year))),
+        Column::texts("bed", rows.iter().map(|(_, bed, _)| bed.bed.name.as_str())),
+        of("rain", |totals| totals.rain_mm),
+        of("et0", |totals| totals.et0_mm),
+        of("used", |totals| totals.used_mm),
+        of("given", |totals| totals.given_mm),
+        number("waterings", |totals| totals.waterings),
+        number("stress_days", |totals| totals.stress_days),
+        dates_of("first", rows.iter().map(|(.., totals)| totals.watered.map(|(first, _)| first))),
+        dates_of("last", rows.iter().map(|(.., totals)| totals.watered.map(|(_, last)| last))),
+    ];
+    columns.extend(times_and_volumes(rows.iter().map(|(_, bed, totals)| (*bed, totals.given_mm)).collect()));
+    Table::new(columns)
+}
+
+/// Run times and volumes of net depths, where beds have a rate or ground.
+fn times_and_volumes(given: Vec<(&BedSeason, f64)>) -> Vec<Column> {
+    let times: Vec<_> = given.iter().map(|(bed, mm)| bed.run_s(*mm)).collect();
+    let volumes: Vec<_> = given.iter().map(|(bed, mm)| bed.volume_m3(*mm)).collect();
+    let mut columns = Vec::new();
+    if times.iter().any(Option::is_some) {
+        columns.push(of_unit("run_time", times, dim::TIME, "h"));
+    }
+    if volumes.iter().any(Option::is_some) {
+        columns.push(Column::quantities("water", volumes, dim::VOLUME, Preference::Usual));
+    }
+    columns
+}
+
+/// One row a bed and a share of the years in percent: what such a share does not exceed.
+pub fn need_table(years: &Years, percents: &[f64]) -> Result<Table, TableError> {
+    let beds = years.seasons.first().map_or(&[][..], |(_, season)| &season.beds);
+    let rows: Vec<(&BedSeason, f64, f64)> = beds
+        .iter()
+        .enumerate()
+        .flat_map(|(at, bed)| percents.iter().map(move |percent| (bed, *percent, years.given_mm(at, percent / 100.0))))
+        .collect();
+    let mut columns = vec![
+        Column::texts("bed", rows.iter().map(|(bed, ..)| bed.bed.name.as_str())),
+        Column::numbers("percent_of_years", rows.iter().map(|(_, percent, _)| *percent)),
+        Column::numbers("years", rows.iter().map(|_| years.seasons.len() as f64)),
+        depths("given", rows.iter().map(|(.., mm)| Some(*mm))),
+    ];
+    columns.extend(times_and_volumes(rows.iter().map(|(bed, _, mm)| (*bed, *mm)).collect()));
+    Table::new(columns)
+}
+
+fn volume(m3: f64) -> String {
+    Quantity::new(m3, dim::VOLUME).show(UnitSystem::default())
+}
+
+/// A barrel in a line.
+pub fn barrel_as_given(barrel: &Barrel) -> String {
+    let roof = Quantity::new(barrel.roof_m2, dim::AREA).show(UnitSystem::default());
+    format!("barrel of {} below {roof} of roof", volume(barrel.volume_m3))
+}
+
+/// What a barrel caught, spilled and gave over a season.
+pub fn barrel_in_words(season: &BarrelSeason) -> String {
+    let (saved, wanted) = (season.saved_m3(), season.wanted_m3());
+    let percent = if wanted > 0.0 { 100.0 * saved / wanted } else { 0.0 };
+    format!(
+        "{}: catches {}, spills {}, gives {} of {} ({percent:.0} %)",
+        barrel_as_given(&season.barrel),
+        volume(season.caught_m3()),
+        volume(season.spilled_m3()),
+        volume(saved),
+        volume(wanted)
+    )
+}
+
+/// Every day of a barrel.
+pub fn barrel_days(season: &BarrelSeason) -> Result<Table, TableError> {
+    let days = &season.days;
+    let of = |name: &str, value: fn(&BarrelDay) -> f64| {
+        Column::quantities(name, days.iter().map(|day| Some(value(day))), dim::VOLUME, Preference::Usual)
+    };
+    Table::new(vec![
+        dates(days.iter().map(|day| day.date)),
+        depths("rain", days.iter().map(|day| Some(day.rain_mm))),
+        of("flushed", |day| day.flushed_m3),
+        of("caught", |day| day.caught_m3),
+        of("spilled", |day| day.spilled_m3),
+        of("wanted", |day| day.wanted_m3),
+        of("drawn", |day| day.drawn_m3),
+        of("stored", |day| day.stored_m3),
+    ])
+}
+
+/// The months of a barrel.
+pub fn barrel_by_month(season: &BarrelSeason) -> Result<Table, TableError> {
+    let month = |day: &BarrelDay| (day.date.year(), day.date.month());
+    let months: Vec<&[BarrelDay]> = season.days.chunk_by(|a, b| month(a) == month(b)).collect();
+    let of = |name: &str, value: fn(&BarrelDay) -> f64| {
+        let sums = months.iter().map(|days| Some(days.iter().map(value).sum()));
+        Column::quantities(name, sums, dim::VOLUME, Preference::Usual)
+    };
+    Table::new(vec![
+        Column::texts("month", months.iter().map(|days| month_name(month(&days[0])))),
+        of("caught", |day| day.caught_m3),
+        of("spilled", |day| day.spilled_m3),
+        of("wanted", |day| day.wanted_m3),
+        of("drawn", |day| day.drawn_m3),
+    ])
 }
 
 /// What the water of a season adds to the bill of a house, month by month; `price` has the currency of the tariff. Beds without ground

@@ -8,7 +8,7 @@ use crate::operation::Log;
 use crate::report::chart::Chart;
 use crate::report::{FindingList, Saved, log, solution};
 use crate::script::functions::tables::WholeTable;
-use crate::script::functions::watering::{SeasonAnswer, WeekAnswer};
+use crate::script::functions::watering::{BarrelAnswer, SeasonAnswer, WeekAnswer};
 use crate::script::language::context::Context;
 use crate::study::Compared;
 use crate::table::Table;
@@ -54,6 +54,9 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
     }
     if let Some(week) = value.read_lock::<WeekAnswer>() {
         return week.table().map(Shown::Table).into_iter().chain([Shown::Findings(week.findings())]).collect();
+    }
+    if let Some(barrel) = value.read_lock::<BarrelAnswer>() {
+        return vec![Shown::Text(barrel.in_words()), Shown::Findings(barrel.findings())];
     }
     if let Some(compared) = value.read_lock::<Compared>() {
         let words: Vec<String> = compared.words.iter().map(|sentence| format!("- {sentence}")).collect();

@@ -5,6 +5,7 @@
 //! the next day is the same. What goes beyond field capacity percolates. Soil that growing roots newly reach is at field capacity.
 
 use super::bed::Bed;
+use super::plan::{Plan, Rule};
 use crate::moment::Date;
 use crate::soil::{adjusted_share, stress};
 use crate::weather::CourseDay;
@@ -12,33 +13,6 @@ use crate::weather::CourseDay;
 /// Rain of a day below this share of reference evapotranspiration evaporates before it counts, where that is asked for.
 /// From memory, FAO Irrigation and Drainage Paper 56 (1998), chapter 8.
 const LIGHT_RAIN_SHARE: f64 = 0.2;
-
-/// When and how much water is given.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub enum Rule {
-    /// All that is missing, on the day on which stress would begin.
-    #[default]
-    Refill,
-    /// A fixed depth on such days.
-    Fixed {
-        /// Depth, mm.
-        mm: f64,
-    },
-    /// At an interval of days, whether it is needed or not.
-    Every {
-        /// From one day to the next.
-        days: u32,
-        /// Depth, mm; none for all that is missing.
-        mm: Option<f64>,
-    },
-    /// On the day on which stress would begin and after it, a share of what the crop would have used since the last watering less the rain.
-    Deficit {
-        /// The share of one.
-        share: f64,
-    },
-    /// None.
-    NoWater,
-}
 
 /// A day of a bed; depths in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -113,6 +87,8 @@ pub struct Totals {
     pub stress_days: usize,
     /// The day of the crop on which water was first given.
     pub first_watering: Option<u32>,
+    /// The days on which water was first and last given.
+    pub watered: Option<(Date, Date)>,
     /// The lowest share of what it would have liked to use.
     pub lowest_stress: f64,
     /// The most that was missing in an evening.
@@ -139,6 +115,7 @@ impl Totals {
             if day.given_mm > 0.0 {
                 totals.waterings += 1;
                 totals.first_watering = totals.first_watering.or(Some(day.day_of_crop));
+                totals.watered = Some((totals.watered.map_or(day.date, |(first, _)| first), day.date));
             }
         }
         totals
@@ -146,44 +123,55 @@ impl Totals {
 }
 
 /// The days of a bed over the days of a weather, from `missing_mm` in the morning of the first; `planted` is day 1 of the crop.
-pub fn balance(
-    bed: &Bed,
-    rule: Rule,
-    light_rain_counts: bool,
-    planted: Date,
-    missing_mm: f64,
-    weather: &[CourseDay],
-) -> Vec<BedDay> {
+///
+/// Where the bed has a log, water is given as it says until its last day, and by the rule afterwards. Where only some days are allowed,
+/// the rule acts on them, and water is due where a use like that of the day would bring stress before the next of them.
+pub fn balance(bed: &Bed, plan: &Plan, planted: Date, missing_mm: f64, weather: &[CourseDay]) -> Vec<BedDay> {
     let coefficients = bed.coefficients();
+    let logged_to = bed.log.iter().map(|(date, _)| *date).max();
     let mut missing_mm = missing_mm;
     // What the crop would have used since the last watering less the rain, for a deficit.
     let mut wanted_mm = 0.0;
+    let mut waited_days = 0;
     let mut days = Vec::with_capacity(weather.len());
-    for (index, weather) in weather.iter().enumerate() {
-        let day_of_crop = (weather.date.since(planted) + 1).max(1) as u32;
+    for weather in weather {
+        let date = weather.date;
+        let (rain_mm, et0_mm) = (plan.rain_factor * weather.rain_mm, plan.et0_factor * weather.et0.mm);
+        let day_of_crop = (date.since(planted) + 1).max(1) as u32;
         let coefficient = bed.exposure * bed.crop.coefficient_of(coefficients, day_of_crop);
         // Dew is not counted as rain.
-        let would_use_mm = (coefficient * weather.et0.mm).max(0.0);
+        let would_use_mm = (coefficient * et0_mm).max(0.0);
         let roots_m = bed.crop.roots_on_m(day_of_crop, bed.ground_m);
         let reservoir_mm = bed.soil.reservoir_mm(roots_m);
         let share = adjusted_share(bed.crop.share, would_use_mm);
         let start_mm = missing_mm.min(reservoir_mm);
         let stress = stress(reservoir_mm, share, start_mm);
-        let is_light = weather.rain_mm < LIGHT_RAIN_SHARE * weather.et0.mm;
-        let lost_mm = if is_light && !light_rain_counts { weather.rain_mm } else { 0.0 };
-        let runoff_mm = bed.soil.runoff_mm(weather.rain_mm - lost_mm);
-        let entered_mm = weather.rain_mm - lost_mm - runoff_mm;
+        let is_light = rain_mm < LIGHT_RAIN_SHARE * et0_mm;
+        let lost_mm = if is_light && !plan.light_rain_counts { rain_mm } else { 0.0 };
+        let runoff_mm = bed.soil.runoff_mm(rain_mm - lost_mm);
+        let entered_mm = rain_mm - lost_mm - runoff_mm;
         let used_mm = (stress * would_use_mm).min(reservoir_mm - start_mm + entered_mm);
         let before_mm = start_mm + used_mm - entered_mm;
         let left_mm = before_mm.max(0.0);
         wanted_mm += would_use_mm - entered_mm;
-        let is_due = left_mm >= share * reservoir_mm;
-        let given_mm = match rule {
-            Rule::Refill if is_due => left_mm,
-            Rule::Fixed { mm } if is_due => mm,
-            Rule::Every { days, mm } if (index as u32 + 1).is_multiple_of(days.max(1)) => mm.unwrap_or(left_mm),
-            Rule::Deficit { share } if is_due => (share * wanted_mm).clamp(0.0, left_mm),
-            _ => 0.0,
+        waited_days += 1;
+        let given_mm = match logged_to {
+            Some(last) if date <= last => bed.logged_mm(date),
+            _ if !plan.allows(date) => 0.0,
+            _ => {
+                let ahead_mm = f64::from(plan.days_to_next(date) - 1) * would_use_mm;
+                let is_due = left_mm + ahead_mm >= share * reservoir_mm;
+                match plan.rule {
+                    Rule::Refill if is_due => left_mm,
+                    Rule::Fixed { mm } if is_due => mm,
+                    Rule::Every { days, mm } if waited_days >= days.max(1) => {
+                        waited_days = 0;
+                        mm.unwrap_or(left_mm)
+                    }
+                    Rule::Deficit { share } if is_due => (share * wanted_mm).clamp(0.0, left_mm),
+                    _ => 0.0,
+                }
+            }
         };
         if given_mm > 0.0 {
             wanted_mm = 0.0;
@@ -192,12 +180,12 @@ pub fn balance(
         let percolated_mm = (-before_mm).max(0.0) + (-after_mm).max(0.0);
         missing_mm = after_mm.max(0.0);
         days.push(BedDay {
-            date: weather.date,
+            date,
             day_of_crop,
-            rain_mm: weather.rain_mm,
+            rain_mm,
             lost_mm,
             runoff_mm,
-            et0_mm: weather.et0.mm,
+            et0_mm,
             coefficient,
             roots_m,
             reservoir_mm,

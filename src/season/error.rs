@@ -4,6 +4,7 @@ use crate::moment::Date;
 use crate::operation::OperationError;
 use crate::soil::SoilError;
 use crate::told::Told;
+use crate::unit_system::chosen;
 use crate::weather::WeatherError;
 use thiserror::Error;
 
@@ -66,6 +67,56 @@ pub enum SeasonError {
         /// Name of the bed.
         bed: String,
     },
+    /// A bed has no ground, so that there are no volumes.
+    #[error("bed '{bed}': its area is not given")]
+    NoArea {
+        /// Name of the bed.
+        bed: String,
+    },
+    /// Nothing of a season has that path.
+    #[error("a season has nothing called '{path}'")]
+    NoPath {
+        /// The path.
+        path: String,
+        /// Paths that look like it, or the names of all beds.
+        known: Vec<String>,
+    },
+    /// A path is set to a value of another kind.
+    #[error("'{path}' must be {expected}, found {found}")]
+    WrongKind {
+        /// The path.
+        path: String,
+        /// What it must be, in words.
+        expected: String,
+        /// What was given, in words.
+        found: String,
+    },
+    /// A path is about a name or a day.
+    #[error("'{path}' is not a number")]
+    NotANumber {
+        /// The path.
+        path: String,
+    },
+    /// A path has no value yet.
+    #[error("'{path}' has no value yet")]
+    NoValue {
+        /// The path.
+        path: String,
+    },
+    /// A text that is no day.
+    #[error("{path}: '{text}' is not a day")]
+    NotADay {
+        /// What it is for.
+        path: String,
+        /// The text.
+        text: String,
+    },
+    /// No year has all days of a season.
+    #[error("the weather has no year with all days of the season")]
+    NoYears {
+        /// Years of which it has a part.
+        left_out: Vec<i32>,
+    },
     /// No parameter of a bed has that path.
     #[error("a bed has no parameter '{path}'")]
     NoParameter {
@@ -85,6 +136,13 @@ impl Told for SeasonError {
             SeasonError::Weather(error) => error.hint(),
             SeasonError::Soil { error, .. } => error.hint(),
             SeasonError::NoParameter { known, .. } => Some(format!("known are {}", known.join(", "))),
+            SeasonError::NoPath { known, .. } => Some(format!("known are {}", known.join(", "))),
+            SeasonError::NoArea { .. } => Some(chosen("give .area({60.ft2|6.m2}) or .watered_by(coverage of its zone)")),
+            SeasonError::NotADay { .. } => Some("write year, month and day, as in \"2015-05-15\"".into()),
+            SeasonError::NotANumber { .. } => Some("set it to a name or a day".into()),
+            SeasonError::NoValue { .. } => Some("set it first".into()),
+            SeasonError::NoYears { .. } => Some("read days of whole years; monthly means have no years".into()),
+            SeasonError::WrongKind { .. } => None,
             SeasonError::NoBeds => {
                 Some("give beds in a list, as in [bed(\"tomatoes\", crop(\"tomato\"), soil(\"loam\"))]".into())
             }

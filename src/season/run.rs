@@ -1,45 +1,12 @@
 //! Beds over the days of a weather.
 
-use super::balance::{BedDay, Rule, Totals, balance};
+use super::balance::{BedDay, Totals, balance};
 use super::bed::Bed;
 use super::error::SeasonError;
+use super::plan::Plan;
 use crate::limits;
 use crate::moment::Date;
 use crate::weather::{Course, CourseDay, Remark, Weather};
-
-/// How a season is watered and counted.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Plan {
-    /// When and how much.
-    pub rule: Rule,
-    /// False where rain of a day below a fifth of reference evapotranspiration counts for nothing.
-    pub light_rain_counts: bool,
-}
-
-impl Default for Plan {
-    fn default() -> Plan {
-        Plan { rule: Rule::Refill, light_rain_counts: true }
-    }
-}
-
-impl Plan {
-    /// Errors: a depth, a number of days or a share that does not fit.
-    pub fn check(&self) -> Result<(), SeasonError> {
-        let within = |what: &str, found: f64, least: f64, most: f64, expected: &'static str| {
-            let sound = (least..=most).contains(&found);
-            if sound { Ok(()) } else { Err(SeasonError::OutOfRange { what: what.into(), found, expected }) }
-        };
-        match self.rule {
-            Rule::Fixed { mm } => within("the depth of a watering in mm", mm, 0.01, 1000.0, "above 0 mm, to 1000 mm"),
-            Rule::Every { days, mm } => {
-                within("the days between waterings", f64::from(days), 1.0, 366.0, "1 to 366 days")?;
-                within("the depth of a watering in mm", mm.unwrap_or(1.0), 0.01, 1000.0, "above 0 mm, to 1000 mm")
-            }
-            Rule::Deficit { share } => within("the share of a deficit", share, 0.0, 1.0, "0 to 1"),
-            Rule::Refill | Rule::NoWater => Ok(()),
-        }
-    }
-}
 
 /// The season of a bed.
 #[derive(Clone, Debug, PartialEq)]
@@ -64,6 +31,16 @@ impl BedSeason {
     pub fn by_month(&self) -> Vec<((i32, u32), Totals)> {
         let month = |day: &BedDay| (day.date.year(), day.date.month());
         self.days.chunk_by(|a, b| month(a) == month(b)).map(|days| (month(&days[0]), Totals::of(days))).collect()
+    }
+
+    /// How long its zone runs for a net depth, s; none where it has no rate.
+    pub fn run_s(&self, given_mm: f64) -> Option<f64> {
+        self.bed.water.map(|water| 3600.0 * self.bed.gross_mm(given_mm) / water.rate_mm_per_h)
+    }
+
+    /// True where the weather has all days of its crop.
+    pub fn is_whole(&self) -> bool {
+        self.cut_off.is_none() && self.begun_late.is_none()
     }
 
     /// Water that its waterings take on its ground, m3, by their net depth; none where the ground is not given.
@@ -92,14 +69,17 @@ pub(super) struct Span {
     pub cut_off: Option<Date>,
 }
 
-/// The days of a bed in a weather. Errors: not planted; no day of the crop in the weather.
-pub(super) fn span(bed: &Bed, weather: &Weather) -> Result<Span, SeasonError> {
+/// The days of a bed in a weather, in the year of the plan where it has one. Errors: not planted; no day of the crop in the weather.
+pub(super) fn span(bed: &Bed, weather: &Weather, plan: &Plan) -> Result<Span, SeasonError> {
     let not_planted = || SeasonError::NotPlanted { bed: bed.name.clone(), crop: bed.crop.name.clone() };
     let known = weather.span();
     let stays = bed.crop.days().is_none();
-    let planted = bed.crop.planted.or(known.filter(|_| stays).map(|(first, _)| first)).ok_or_else(not_planted)?;
+    let new_year = plan.year.and_then(|year| Date::new(year, 1, 1)).filter(|_| stays);
+    let in_year = |planted: Date| plan.year.map_or(Some(planted), |year| planted.in_year(year));
+    let planted = bed.crop.planted.and_then(in_year).or(new_year).or(known.filter(|_| stays).map(|(first, _)| first));
+    let planted = planted.ok_or_else(not_planted)?;
     let end_of_year = || Date::new(planted.year(), 12, 31).unwrap_or(planted);
-    let grown = bed.crop.days().map(|days| planted.plus(days as i32 - 1));
+    let grown = bed.crop.days().map(|days| planted.plus(days as i32 - 1)).or(plan.year.map(|_| end_of_year()));
     let last = grown.or(known.map(|(_, last)| last)).unwrap_or_else(end_of_year);
     let (from, to) = known.map_or((planted, last), |(first, end)| (planted.max(first), last.min(end)));
     if from > to {
@@ -153,15 +133,29 @@ pub(super) fn days_of(courses: &[Course], from: Date, to: Date) -> &[CourseDay] 
 /// Errors: no bed; a number that does not fit; weather that is missing.
 pub fn season(beds: &[Bed], weather: &Weather, plan: &Plan) -> Result<Season, SeasonError> {
     check(beds, plan)?;
-    let spans = beds.iter().map(|bed| span(bed, weather)).collect::<Result<Vec<_>, _>>()?;
+    let spans = beds.iter().map(|bed| span(bed, weather, plan)).collect::<Result<Vec<_>, _>>()?;
     let courses = courses(spans.iter().map(|span| (span.from, span.to)), weather)?;
+    let mut season = on_courses(beds, &spans, &courses, plan);
+    season.remarks = courses.into_iter().flat_map(|course| course.remarks).collect();
+    Ok(season)
+}
+
+/// The same where the weather of all its days was evaluated before, without its remarks; for studies with many cases.
+///
+/// Errors: as for [`season`].
+pub fn season_on(beds: &[Bed], weather: &Weather, whole: &Course, plan: &Plan) -> Result<Season, SeasonError> {
+    check(beds, plan)?;
+    let spans = beds.iter().map(|bed| span(bed, weather, plan)).collect::<Result<Vec<_>, _>>()?;
+    Ok(on_courses(beds, &spans, std::slice::from_ref(whole), plan))
+}
+
+fn on_courses(beds: &[Bed], spans: &[Span], courses: &[Course], plan: &Plan) -> Season {
     let of_bed = |(bed, span): (&Bed, &Span)| {
-        let weather = days_of(&courses, span.from, span.to);
-        let missing_mm = bed.missing_mm.unwrap_or(0.0);
-        let days = balance(bed, plan.rule, plan.light_rain_counts, span.planted, missing_mm, weather);
+        let weather = days_of(courses, span.from, span.to);
+        let days = balance(bed, plan, span.planted, bed.missing_mm.unwrap_or(0.0), weather);
         let begun_late = (span.planted < span.from).then_some(span.planted);
         BedSeason { bed: bed.clone(), days, cut_off: span.cut_off, begun_late }
     };
-    let beds = limits::while_going_on(beds.iter().zip(&spans)).map(of_bed).collect();
-    Ok(Season { beds, plan: *plan, remarks: courses.into_iter().flat_map(|course| course.remarks).collect() })
+    let beds = limits::while_going_on(beds.iter().zip(spans)).map(of_bed).collect();
+    Season { beds, plan: plan.clone(), remarks: Vec::new() }
 }

@@ -77,7 +77,7 @@ proptest! {
     fn what_comes_is_used_percolated_stored_lost_or_runs_off(
         bed in any_bed(), rule in any_rule(), light in any::<bool>(), missing in 0.0..80.0, days in any_days(),
     ) {
-        let found = balance(&bed, rule, light, Date::from_days(0), missing, &days);
+        let found = balance(&bed, &Plan { rule, light_rain_counts: light, ..Plan::default() }, Date::from_days(0), missing, &days);
         prop_assert_eq!(found.len(), days.len());
         for (day, next) in found.iter().zip(found.iter().skip(1)) {
             prop_assert!(next.start_mm == day.end_mm.min(next.reservoir_mm));
@@ -100,7 +100,7 @@ proptest! {
     fn more_water_never_means_more_stress(
         bed in any_bed(), days in any_days(), missing in 0.0..40.0, every in 1u32..8, mm in 0.5..20.0, more in 0.0..20.0,
     ) {
-        let of = |mm: f64, missing: f64| balance(&bed, Rule::Every { days: every, mm: Some(mm) }, true, Date::from_days(0), missing, &days);
+        let of = |mm: f64, missing: f64| balance(&bed, &Plan { rule: Rule::Every { days: every, mm: Some(mm) }, ..Plan::default() }, Date::from_days(0), missing, &days);
         let (less, more, wetter) = (of(mm, missing), of(mm + more, missing), of(mm, 0.5 * missing));
         let is_slow = |day: &BedDay| day.coefficient * day.et0_mm <= (1.0 - day.share) * day.reservoir_mm;
         prop_assume!(less.iter().all(is_slow));
@@ -220,7 +220,10 @@ fn a_season_refuses_what_it_cannot_use() {
     assert!(matches!(error(&[unplanted("tomato")], &plan), SeasonError::NotPlanted { .. }));
     let elsewhere = |at: &str| Bed { crop: Crop { planted: Some(date(at)), ..tomatoes("a").crop }, ..tomatoes("a") };
     assert!(matches!(error(&[elsewhere("2013-05-15")], &plan), SeasonError::NoDays { .. }));
-    assert!(matches!(error(&[tomatoes("a")], &Plan { rule: Rule::Fixed { mm: 0.0 }, ..plan }), SeasonError::OutOfRange { .. }));
+    assert!(matches!(
+        error(&[tomatoes("a")], &Plan { rule: Rule::Fixed { mm: 0.0 }, ..plan.clone() }),
+        SeasonError::OutOfRange { .. }
+    ));
     assert!(matches!(error(&[Bed { exposure: 9.0, ..tomatoes("a") }], &plan), SeasonError::OutOfRange { .. }));
     let late = season(&[elsewhere("2015-11-01")], &weather, &plan).expect("a season");
     assert_eq!(late.beds[0].cut_off, Some(date("2016-03-24")));

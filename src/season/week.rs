@@ -1,15 +1,16 @@
 //! What the beds need in the next days: depths, minutes, runs and pauses, and the schedule that gives them.
 
-use super::balance::{BedDay, Rule, balance};
+use super::balance::{BedDay, balance};
 use super::bed::Bed;
 use super::error::SeasonError;
-use super::run::{Plan, check, courses, days_of, span};
+use super::plan::{Plan, Rule};
+use super::run::{check, courses, days_of, span};
 use crate::coverage::run_time_s;
 use crate::moment::Date;
 use crate::operation::{Schedule, Timer};
 use crate::quantity::DAY_S;
 use crate::soil::Cycles;
-use crate::weather::{CourseDay, Remark, Weather};
+use crate::weather::{CourseDay, Remark, Weather, sunrise_and_sunset_s};
 
 /// Days of a week, and days whose mean stands for those to come.
 const WEEK_DAYS: i32 = 7;
@@ -72,9 +73,79 @@ pub struct Week {
     pub jobs: Vec<Job>,
     /// The first day that the weather does not have, from which on the mean of the days before it stands, without rain.
     pub assumed_from: Option<Date>,
+    /// The hours in which its water is to run.
+    pub window: Window,
     /// What a reader must know of the weather.
     pub remarks: Vec<Remark>,
 }
+
+/// What ends the hours in which water is to run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WindowEnd {
+    /// The sun rises, by the clock of the place.
+    Sunrise,
+    /// The sun rises, by the sun's own time: the clock of the place is not known.
+    SolarSunrise,
+    /// A local rule.
+    Rule,
+    /// Neither place nor rule is known: 6 o'clock is taken.
+    Morning,
+}
+
+/// Hours in which water is to run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Window {
+    /// The beginning, s after midnight.
+    pub from_s: f64,
+    /// The end, s after the same midnight; beyond a day where it is in the next morning.
+    pub to_s: f64,
+    /// What ends it.
+    pub end: WindowEnd,
+}
+
+impl Window {
+    /// From midnight to sunrise, or the hours of a local rule.
+    fn of(plan: &Plan, weather: &Weather, date: Date) -> Window {
+        if let Some(hours) = plan.hours {
+            let to_s = if hours.to_s <= hours.from_s { hours.to_s + DAY_S } else { hours.to_s };
+            return Window { from_s: hours.from_s, to_s, end: WindowEnd::Rule };
+        }
+        let Some(place) = weather.place else { return Window { from_s: 0.0, to_s: MORNING_S, end: WindowEnd::Morning } };
+        let end = if place.zone.is_some() { WindowEnd::Sunrise } else { WindowEnd::SolarSunrise };
+        Window { from_s: 0.0, to_s: sunrise_and_sunset_s(&place, date)[0].max(0.0), end }
+    }
+
+    /// How long it is, s.
+    pub fn length_s(&self) -> f64 {
+        self.to_s - self.from_s
+    }
+}
+
+/// The runs of one day.
+#[derive(Clone, Debug, PartialEq)]
+struct DayRuns {
+    date: Date,
+    begin_s: f64,
+    /// The end of the last run, s after the midnight with which the day begins.
+    end_s: f64,
+    rounds: Vec<(f64, Vec<(String, f64)>)>,
+}
+
+/// Runs of a day that do not end in their hours.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Late {
+    /// The day.
+    pub date: Date,
+    /// Their beginning, s after midnight.
+    pub begin_s: f64,
+    /// Their end, s after the same midnight.
+    pub end_s: f64,
+}
+
+/// The end of the hours where nothing is known of the place, s after midnight.
+const MORNING_S: f64 = 6.0 * 3600.0;
+/// Starts are at full minutes of this many seconds.
+const START_STEP_S: f64 = 300.0;
 
 /// What beds need in the seven days from a day on.
 ///
@@ -87,7 +158,7 @@ pub fn week(beds: &[Bed], weather: &Weather, date: Date, plan: &Plan) -> Result<
     let last = date.plus(WEEK_DAYS - 1);
     let known_to = weather.span().map_or(last, |(_, end)| last.min(end));
     let before = weather.span().map_or(date, |(first, _)| date.plus(-WEEK_DAYS).max(first)).min(known_to);
-    let spans = beds.iter().map(|bed| span(bed, weather)).collect::<Result<Vec<_>, _>>()?;
+    let spans = beds.iter().map(|bed| span(bed, weather, plan)).collect::<Result<Vec<_>, _>>()?;
     let wanted = spans.iter().map(|span| (span.from.min(known_to), known_to));
     let courses = courses(wanted.chain([(before, known_to)]), weather)?;
     let coming = coming(days_of(&courses, before, known_to), date, last);
@@ -97,23 +168,26 @@ pub fn week(beds: &[Bed], weather: &Weather, date: Date, plan: &Plan) -> Result<
         let missing_mm = match (bed.missing_mm, bed.full_on) {
             (Some(missing_mm), _) => missing_mm,
             (None, full_on) if from < date => {
-                let rule = if full_on.is_some() { Rule::NoWater } else { plan.rule };
+                // What was given is known where somebody kept a log.
+                let is_known = full_on.is_some() || !bed.log.is_empty();
+                let until_now = Plan { rule: if is_known { Rule::NoWater } else { plan.rule }, ..plan.clone() };
                 let past = days_of(&courses, from, date.plus(-1).min(known_to));
-                let past = balance(bed, rule, plan.light_rain_counts, span.planted, 0.0, past);
+                let past = balance(bed, &until_now, span.planted, 0.0, past);
                 past.last().map_or(0.0, |day| day.end_mm)
             }
             _ => 0.0,
         };
         let grows = |day: &&CourseDay| ends.is_none_or(|ends| day.date <= ends) && day.date >= span.planted;
         let weather: Vec<CourseDay> = coming.iter().filter(grows).copied().collect();
-        let days = balance(bed, plan.rule, plan.light_rain_counts, span.planted, missing_mm, &weather);
+        let days = balance(bed, plan, span.planted, missing_mm, &weather);
         let waterings = days.iter().filter(|day| day.given_mm > 0.0).map(|day| watering(bed, day)).collect();
         let (short_by_mm, limit_mm) = days.first().map_or((0.0, 0.0), |day| (day.start_mm, day.limit_mm()));
         Job { bed: bed.clone(), short_by_mm, limit_mm, waterings, is_over: ends.is_some_and(|ends| ends < date), days }
     };
     let jobs = beds.iter().zip(&spans).map(job).collect();
     let assumed_from = (known_to < last).then(|| known_to.plus(1).max(date));
-    Ok(Week { date, jobs, assumed_from, remarks: courses.into_iter().flat_map(|course| course.remarks).collect() })
+    let window = Window::of(plan, weather, date);
+    Ok(Week { date, jobs, assumed_from, window, remarks: courses.into_iter().flat_map(|course| course.remarks).collect() })
 }
 
 /// The days of the week: those that are known, then the mean of the last days without rain.
@@ -145,6 +219,47 @@ impl Week {
     /// Errors: a bed that needs water and has no rate.
     pub fn schedule(&self, start_s: f64) -> Result<Schedule, SeasonError> {
         let mut schedule = Schedule { first_date: Some(self.date.moment()), ..Schedule::default() };
+        for day in self.runs(start_s)? {
+            for (round, (begin_s, zones)) in day.rounds.into_iter().enumerate() {
+                let mut timer = Timer::new(&format!("{} {}, round {}", day.date.weekday(), day.date, round + 1));
+                timer.starts_s = vec![begin_s];
+                timer.every_s = f64::from(WEEK_DAYS) * DAY_S;
+                timer.first_day = (day.date.since(self.date) + 1) as u32;
+                timer.zones = zones;
+                schedule.timers.push(timer);
+            }
+        }
+        Ok(schedule)
+    }
+
+    /// When to start so that the longest day ends with the hours in which water is to run, at full five minutes: at the beginning of
+    /// the hours where that does not fit.
+    ///
+    /// Errors: a bed that needs water and has no rate.
+    pub fn latest_start_s(&self) -> Result<f64, SeasonError> {
+        let longest_s = self.runs(self.window.from_s)?.iter().map(|day| day.end_s - day.begin_s).fold(0.0, f64::max);
+        let start_s = ((self.window.to_s - longest_s) / START_STEP_S).floor() * START_STEP_S;
+        Ok(start_s.max(self.window.from_s))
+    }
+
+    /// The days whose runs do not end within the hours in which water is to run, from a start.
+    ///
+    /// Errors: a bed that needs water and has no rate.
+    pub fn late(&self, start_s: f64) -> Result<Vec<Late>, SeasonError> {
+        // A start in the evening of hours that end in the morning is before their midnight.
+        let window = self.window;
+        let shift_s = if start_s < window.from_s && start_s + DAY_S <= window.to_s { DAY_S } else { 0.0 };
+        let is_outside = |day: &DayRuns| {
+            let (begin_s, end_s) = (day.begin_s + shift_s, day.end_s + shift_s);
+            begin_s < window.from_s - 1e-6 || end_s > window.to_s + 1e-6
+        };
+        let late = |day: DayRuns| Late { date: day.date, begin_s: day.begin_s, end_s: day.end_s };
+        Ok(self.runs(start_s)?.into_iter().filter(is_outside).map(late).collect())
+    }
+
+    /// The runs of each day on which a bed needs water.
+    fn runs(&self, start_s: f64) -> Result<Vec<DayRuns>, SeasonError> {
+        let mut found = Vec::new();
         let mut busy_to_s = 0.0;
         for offset in 0..WEEK_DAYS {
             let date = self.date.plus(offset);
@@ -156,9 +271,8 @@ impl Week {
             }
             // Runs and pauses of the day before may not be over yet.
             let mut now_s = f64::max(start_s, busy_to_s - f64::from(offset) * DAY_S);
-            let mut round = 0;
+            let mut rounds = Vec::new();
             while !left.is_empty() {
-                round += 1;
                 // No zone of this round begins before its puddle is gone.
                 let mut begin_s = now_s;
                 let mut ahead_s = 0.0;
@@ -175,15 +289,13 @@ impl Week {
                     *ready_s = now_s + cycles.soak_s;
                 }
                 left.retain(|(_, cycles, done, _)| *done < cycles.count);
-                let mut timer = Timer::new(&format!("{} {date}, round {round}", date.weekday()));
-                timer.starts_s = vec![begin_s];
-                timer.every_s = f64::from(WEEK_DAYS) * DAY_S;
-                timer.first_day = offset as u32 + 1;
-                timer.zones = zones;
-                schedule.timers.push(timer);
+                rounds.push((begin_s, zones));
                 busy_to_s = now_s + f64::from(offset) * DAY_S;
             }
+            if let Some((begin_s, _)) = rounds.first() {
+                found.push(DayRuns { date, begin_s: *begin_s, end_s: now_s, rounds });
+            }
         }
-        Ok(schedule)
+        Ok(found)
     }
 }

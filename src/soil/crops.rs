@@ -46,6 +46,23 @@ impl CropRow {
     }
 }
 
+/// Crops that frost kills. Common practice, no source.
+pub(super) const TENDER: [&str; 13] = [
+    "tomato",
+    "sweet pepper",
+    "eggplant",
+    "cucumber",
+    "zucchini",
+    "winter squash",
+    "cantaloupe",
+    "watermelon",
+    "potato",
+    "sweet potato",
+    "green bean",
+    "sweet corn",
+    "table grape",
+];
+
 const TABLE_11: &str =
     "R. G. Allen and others, FAO Irrigation and Drainage Paper 56 (1998), Table 11, read in an open data package";
 const TABLE_12: &str =

@@ -31,12 +31,34 @@ pub enum Intake {
 }
 
 impl Intake {
+    /// The same with all its rates and depths times a factor: soil that was compacted or loosened, or a slope.
+    pub fn scaled(self, factor: f64) -> Intake {
+        match self {
+            Intake::Steady { mm_per_h } => Intake::Steady { mm_per_h: factor * mm_per_h },
+            Intake::GreenAmpt { conductivity_mm_per_h, suction_mm, deficit } => {
+                Intake::GreenAmpt { conductivity_mm_per_h: factor * conductivity_mm_per_h, suction_mm, deficit }
+            }
+            Intake::Kostiakov { factor_mm, exponent, final_mm_per_h } => {
+                Intake::Kostiakov { factor_mm: factor * factor_mm, exponent, final_mm_per_h: factor * final_mm_per_h }
+            }
+        }
+    }
+
     /// The rate that it never falls below, mm/h.
     pub fn final_mm_per_h(&self) -> f64 {
         match *self {
             Intake::Steady { mm_per_h } => mm_per_h,
             Intake::GreenAmpt { conductivity_mm_per_h, .. } => conductivity_mm_per_h,
             Intake::Kostiakov { final_mm_per_h, .. } => final_mm_per_h,
+        }
+    }
+
+    /// Sets the rate that it never falls below, mm/h.
+    pub fn set_final(&mut self, rate_mm_per_h: f64) {
+        match self {
+            Intake::Steady { mm_per_h } => *mm_per_h = rate_mm_per_h,
+            Intake::GreenAmpt { conductivity_mm_per_h, .. } => *conductivity_mm_per_h = rate_mm_per_h,
+            Intake::Kostiakov { final_mm_per_h, .. } => *final_mm_per_h = rate_mm_per_h,
         }
     }
 

@@ -23,9 +23,9 @@ mod textures;
 
 pub use crops::{CROPS, CropRow, Stages};
 pub use error::SoilError;
-pub use ground::{Soil, puddle_by_slope_mm};
+pub use ground::{Soil, Tilth, intake_share_on_slope, puddle_by_slope_mm};
 pub use intake::Intake;
-pub use plant::{Crop, GARDEN_ROOTS_M, LAWN_ROOTS_M, Stage, middle_coefficient_in_climate};
+pub use plant::{Climate, Crop, GARDEN_ROOTS_M, LAWN_ROOTS_M, Stage, middle_coefficient_in_climate};
 pub use reservoir::{adjusted_share, stress};
 pub use runoff::{curve_number_runoff_mm, rain_before_runoff_mm, retention_mm};
 pub use soak::{Cycles, cycles};

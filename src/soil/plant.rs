@@ -1,6 +1,6 @@
 //! A crop with its numbers: its coefficient, its roots and its stage on each day.
 
-use super::crops::{ALSO, CROPS, CropRow, Stages};
+use super::crops::{ALSO, CROPS, CropRow, Stages, TENDER};
 use super::error::SoilError;
 use crate::moment::Date;
 use crate::nearest::nearest;
@@ -12,6 +12,20 @@ pub const GARDEN_ROOTS_M: f64 = 0.6;
 pub const LAWN_ROOTS_M: f64 = 0.3;
 /// Depth of the roots of a young plant, m. Common practice, no source.
 const YOUNG_ROOTS_M: f64 = 0.25;
+
+/// Height of a crop of which the tables have none, m. Common practice, no source.
+const UNKNOWN_HEIGHT_M: f64 = 0.3;
+/// Coefficients of the end below it are of crops that dry in the field, and are not adjusted to the climate (equation 65).
+const LEAST_ADJUSTED_END: f64 = 0.45;
+
+/// The climate of a stage of a crop.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Climate {
+    /// Mean wind at 2 m, m/s.
+    pub wind_m_per_s: f64,
+    /// Mean of the lowest relative humidity of each day, percent.
+    pub lowest_humidity_pct: f64,
+}
 
 /// A stage of an annual crop.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -91,6 +105,20 @@ impl Crop {
         Ok(self)
     }
 
+    /// The same with the coefficients of its middle stage and of its end in another climate than that of the tables, where the mean wind at
+    /// 2 m is 2 m/s and the lowest humidity 45 percent; an end below 0.45 stays. A crop without a height is taken as 0.3 m.
+    ///
+    /// Source: FAO Irrigation and Drainage Paper 56 (1998), equations 62 and 65.
+    pub fn in_climate(self, [middle, end]: [Climate; 2]) -> Crop {
+        let height_m = self.height_m.unwrap_or(UNKNOWN_HEIGHT_M);
+        let adjusted = |coefficient: f64, climate: Climate| {
+            middle_coefficient_in_climate(coefficient, height_m, climate.wind_m_per_s, climate.lowest_humidity_pct)
+        };
+        let [initial, kc_mid, kc_end] = self.coefficients;
+        let kc_end = if kc_end >= LEAST_ADJUSTED_END { adjusted(kc_end, end) } else { kc_end };
+        Crop { coefficients: [initial, adjusted(kc_mid, middle), kc_end], ..self }
+    }
+
     /// Days from planting to harvest; none for a cover that stays.
     pub fn days(&self) -> Option<u32> {
         self.stages_d.map(|stages_d| stages_d.iter().sum())
@@ -99,6 +127,11 @@ impl Crop {
     /// True for a lawn.
     pub fn is_lawn(&self) -> bool {
         self.row.is_some_and(|row| row.name.ends_with("turf"))
+    }
+
+    /// True where frost kills it.
+    pub fn is_tender(&self) -> bool {
+        self.row.is_some_and(|row| TENDER.contains(&row.name))
     }
 
     /// Its stage on a day, counted from 1; none for a cover that stays.

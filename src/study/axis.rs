@@ -1,6 +1,7 @@
 //! One axis of a study: a number, a part or zones, and the values it runs through.
 
 use super::random::{Distribution, Samples};
+use crate::moment::Moment;
 use crate::parts::Part;
 use crate::quantity::{Dimension, Preference, Quantity};
 use crate::told::Told;
@@ -21,8 +22,10 @@ pub enum AxisValues {
     },
     /// Parts that take turns in one place.
     Parts(Vec<Part>),
-    /// Texts, for axes of a closure.
+    /// Texts, for axes of a closure and for names of soils and crops.
     Texts(Vec<String>),
+    /// Days and moments.
+    Dates(Vec<Moment>),
     /// Zones that run together, taking turns.
     Zones(Vec<Vec<String>>),
     /// Samples of a distribution, computed when they are asked for.
@@ -223,6 +226,7 @@ impl Axis {
             AxisValues::Quantities { si, .. } => si.len(),
             AxisValues::Parts(parts) => parts.len(),
             AxisValues::Texts(texts) => texts.len(),
+            AxisValues::Dates(dates) => dates.len(),
         }
     }
 
@@ -262,6 +266,7 @@ impl Axis {
                 parts[index].name().map_or_else(|| format!("{} {}", parts[index].spec().word, index + 1), str::to_string)
             }
             AxisValues::Texts(texts) => texts[index].clone(),
+            AxisValues::Dates(dates) => dates[index].to_string(),
             AxisValues::Zones(zones) => zones[index].join(" + "),
             AxisValues::Quantities { .. } | AxisValues::Drawn { .. } => {
                 self.quantity(index).map_or_else(String::new, |quantity| quantity.to_string())

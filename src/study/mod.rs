@@ -37,5 +37,8 @@ pub use random::{Distribution, DistributionError, Samples, Spreading, standard_n
 pub use sensitivity_table::{LeverError, SensitivityRow, SensitivityTable, sensitivity_table};
 pub use setting::{Goal, Said, Setting, Turn, Unjudged, best_setting};
 pub use sobol::{SobolError, SobolIndex, design, sobol_indices};
-pub use sweep::{BLOCK, SweepError, SweepOptions, SweepPlan, Swept, axis_columns, check_size, solution_column, sweep, sweep_to};
-pub use tornado::{TornadoRow, tornado, tornado_table};
+pub use sweep::{
+    BLOCK, NativeStudy, SeasonSweep, SweepError, SweepOptions, SweepPlan, Swept, axis_columns, check_size, season_columns,
+    solution_column, sweep, sweep_to,
+};
+pub use tornado::{TornadoRow, garden_answers, season_answers, tornado, tornado_table};

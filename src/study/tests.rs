@@ -299,7 +299,13 @@ fn the_widest_swing_comes_first_and_each_is_that_of_the_formula() {
         ("bed.range_low".to_string(), psi(10.0), psi(20.0)),
     ];
     let garden = plot().with("bed.range_low", psi(15.0)).expect("sound");
-    let table = tornado(&garden, &[], "bed.flow", &ranges, US, &SweepOptions::default()).expect("a tornado");
+    let table = tornado(
+        &ranges,
+        US,
+        |name| Ok(garden.parameter(name)?),
+        |axes| garden_answers(&garden, &[], "bed.flow", axes, &SweepOptions::default()),
+    )
+    .expect("a tornado");
     assert_eq!(texts(&table, "parameter"), ["main.static_pressure", "filter.loss", "bed.range_low"]);
     let expected = [
         (flow_gpm(30.0, 8.0), flow_gpm(70.0, 8.0)),

@@ -1,8 +1,9 @@
 //! One parameter at a time: what an answer does between the ends of each parameter's range.
 
-use super::{Axes, Axis, SweepError, SweepOptions, SweepPlan, solution_column};
+use super::{Axes, Axis, NativeStudy, SeasonSweep, SweepError, SweepOptions, SweepPlan, solution_column};
 use crate::garden::Garden;
 use crate::quantity::{Quantity, UnitSystem};
+use crate::season::Scenario;
 use crate::table::{Cell, Column, Order, Table, TableError, Values};
 
 /// A parameter and what the answer is at the ends of its range.
@@ -20,28 +21,24 @@ pub struct TornadoRow {
     pub at_high: Option<f64>,
 }
 
-/// Sweeps the range of each number of a garden while the others stay as they are.
+/// Sweeps the range of each number while the others stay as they are.
 ///
-/// `what` is a column of a sweep, such as `berry.pressure`. The table has a row for each parameter, the widest swing first:
-/// the range, the answer at both ends, and their difference.
-/// Errors: as for a sweep, or an unknown column.
+/// `usual` gives the present value of a number, `answers` the column of an answer for all cases of some axes. The table has a row for
+/// each parameter, the widest swing first: the range, the answer at both ends, and their difference.
+/// Errors: those of `usual` and `answers`.
 pub fn tornado(
-    garden: &Garden,
-    zones: &[&str],
-    what: &str,
     ranges: &[(String, Quantity, Quantity)],
     system: UnitSystem,
-    options: &SweepOptions,
+    usual: impl Fn(&str) -> Result<Quantity, SweepError>,
+    answers: impl Fn(&Axes) -> Result<Column, SweepError>,
 ) -> Result<Table, SweepError> {
     let mut zipped = Vec::with_capacity(ranges.len());
     for (place, (name, low, high)) in ranges.iter().enumerate() {
-        let mut values = vec![garden.parameter(name)?; 2 * ranges.len()];
+        let mut values = vec![usual(name)?; 2 * ranges.len()];
         (values[2 * place], values[2 * place + 1]) = (*low, *high);
         zipped.push(Axis::of_quantities(name, &values)?);
     }
-    let axes = Axes::default().and_paired(zipped)?;
-    let answers = SweepPlan::new(garden, &axes, Some(zones))?.run(0..axes.cases(), options)?.table;
-    let column = answers.column(&solution_column(what, &axes))?;
+    let column = answers(&Axes::default().and_paired(zipped)?)?;
     let si = |row: usize| if let Cell::Quantity(quantity) = column.cell(row) { Some(quantity.si) } else { None };
     let swing = |(place, (name, low, high)): (usize, &(String, Quantity, Quantity))| TornadoRow {
         name: name.clone(),
@@ -52,6 +49,23 @@ pub fn tornado(
     };
     let swings: Vec<TornadoRow> = ranges.iter().enumerate().map(swing).collect();
     Ok(tornado_table(&swings, &column, system)?)
+}
+
+/// The column of a garden's answer, such as `berry.pressure`, for all cases of some axes. Errors: as for a sweep; an unknown column.
+pub fn garden_answers(
+    garden: &Garden,
+    zones: &[&str],
+    what: &str,
+    axes: &Axes,
+    options: &SweepOptions,
+) -> Result<Column, SweepError> {
+    let answers = SweepPlan::new(garden, axes, Some(zones))?.run(0..axes.cases(), options)?.table;
+    Ok(answers.column(&solution_column(what, axes))?)
+}
+
+/// The column of an answer of a season, such as `tomatoes.given`, for all cases of some axes. Errors: as for [`garden_answers`].
+pub fn season_answers(scenario: &Scenario, what: &str, axes: &Axes, options: &SweepOptions) -> Result<Column, SweepError> {
+    Ok(SeasonSweep::new(scenario, axes)?.run(0..axes.cases(), options)?.table.column(what)?)
 }
 
 /// The swings as a table, the widest first; answers have the unit of `like`.

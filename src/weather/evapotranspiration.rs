@@ -42,9 +42,14 @@ pub fn psychrometric_kpa_per_c(elevation_m: f64) -> f64 {
     0.665e-3 * air_pressure_kpa(elevation_m)
 }
 
+/// Declination of the sun, rad (equation 24).
+pub fn declination(day_of_year: f64) -> f64 {
+    0.409 * (2.0 * PI * day_of_year / 365.0 - 1.39).sin()
+}
+
 /// Declination of the sun and the angle at which it sets, rad (equations 24 and 25); it never sets or never rises near the poles.
 fn sun_angles(latitude_deg: f64, day_of_year: f64) -> (f64, f64) {
-    let declination = 0.409 * (2.0 * PI * day_of_year / 365.0 - 1.39).sin();
+    let declination = declination(day_of_year);
     (declination, (-latitude_deg.to_radians().tan() * declination.tan()).clamp(-1.0, 1.0).acos())
 }
 

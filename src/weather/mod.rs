@@ -11,6 +11,7 @@
 //! - `read`: the lines of a text as days
 //! - `remark`: what a reader of weather must know
 //! - `reference`: ET0 of a day, and how it was determined
+//! - `sun`: sunrise and sunset on the clock
 //! - `series`: weather from day to day, its gaps and its ET0
 //! - `gauge`: rain from a bucket gauge
 
@@ -23,12 +24,14 @@ mod read;
 mod reference;
 mod remark;
 mod series;
+mod sun;
 #[cfg(test)]
 mod tests;
 
 pub use day::{Day, Field};
 pub use error::WeatherError;
 pub use gauge::Gauge;
-pub use reference::{Air, Et0, Humidity, Means, Method, Place, Settings, Sky, evapotranspiration_of};
+pub use reference::{Air, ClockZone, Et0, Humidity, Means, Method, Place, Settings, Sky, evapotranspiration_of};
 pub use remark::Remark;
 pub use series::{Course, CourseDay, LONGEST_GAP_DAYS, MethodTotal, Month, Weather};
+pub use sun::{half_day_h, sunrise_and_sunset_s};

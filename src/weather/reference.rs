@@ -15,6 +15,17 @@ pub struct Place {
     pub latitude_deg: f64,
     /// Elevation above sea level, m.
     pub elevation_m: f64,
+    /// Its clock; none where only the sun's time is needed.
+    pub zone: Option<ClockZone>,
+}
+
+/// Where a place is in its time zone.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ClockZone {
+    /// Longitude, degrees; west is below zero.
+    pub longitude_deg: f64,
+    /// How far its clock is ahead of universal time, h.
+    pub ahead_of_utc_h: f64,
 }
 
 impl Place {
@@ -27,7 +38,20 @@ impl Place {
         if !(-450.0..=6000.0).contains(&elevation_m) {
             return Err(WeatherError::BadPlace { what: "elevation", found: elevation_m, expected: "-450 m to 6000 m" });
         }
-        Ok(Place { latitude_deg, elevation_m })
+        Ok(Place { latitude_deg, elevation_m, zone: None })
+    }
+
+    /// The same with its clock. Errors: no longitude from -180 to 180, or a clock that no place has.
+    pub fn with_zone(self, longitude_deg: f64, ahead_of_utc_h: f64) -> Result<Place, WeatherError> {
+        if !(-180.0..=180.0).contains(&longitude_deg) {
+            let expected = "degrees from -180 in the west to 180 in the east";
+            return Err(WeatherError::BadPlace { what: "longitude", found: longitude_deg, expected });
+        }
+        if !(-12.0..=14.0).contains(&ahead_of_utc_h) || (ahead_of_utc_h - longitude_deg / 15.0).abs() > 4.0 {
+            let expected = "hours ahead of universal time, within 4 h of the longitude over 15";
+            return Err(WeatherError::BadPlace { what: "clock", found: ahead_of_utc_h, expected });
+        }
+        Ok(Place { zone: Some(ClockZone { longitude_deg, ahead_of_utc_h }), ..self })
     }
 }
 

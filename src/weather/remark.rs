@@ -120,6 +120,37 @@ pub enum Remark {
         /// Of how many.
         of: usize,
     },
+    /// Wind was measured on no instrument, and 2 m/s is taken, where other instruments are known.
+    WindAssumed {
+        /// On how many days.
+        days: usize,
+        /// Of how many.
+        of: usize,
+    },
+    /// Radiation is from temperatures, where other instruments are known.
+    SunAssumed {
+        /// On how many days.
+        days: usize,
+        /// Of how many.
+        of: usize,
+    },
+    /// The mean wind at 2 m of these days is that of an open place, m/s.
+    WindOfStation {
+        /// Mean wind at 2 m, m/s.
+        wind_m_per_s: f64,
+    },
+    /// Rain is from a gauge.
+    Gauge {
+        /// How many readings it has.
+        readings: usize,
+    },
+    /// The mean reference evapotranspiration of a month is higher than anywhere, mm.
+    Et0Unusual {
+        /// Its year and month.
+        month: (i32, u32),
+        /// The mean, mm a day.
+        mean_mm: f64,
+    },
     /// Days are made from monthly means.
     FromMonths,
 }

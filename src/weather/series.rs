@@ -2,16 +2,23 @@
 
 use super::day::{Day, Field};
 use super::error::WeatherError;
-use super::evapotranspiration::ground_heat_by_month_mj_per_m2;
+use super::evapotranspiration::{ground_heat_by_month_mj_per_m2, saturation_kpa, wind_at_2_m};
 use super::gauge::Gauge;
 use super::read::{Records, When, records};
-use super::reference::{Air, Et0, Means, Method, Place, Settings, evapotranspiration_of};
+use super::reference::{Air, Et0, Means, Method, Place, Settings, Sky, evapotranspiration_of};
 use super::remark::Remark;
 use crate::limits;
 use crate::moment::{Date, days_in_month};
 
 /// Days in a row without a value that are filled at most.
 pub const LONGEST_GAP_DAYS: usize = 3;
+/// Mean wind at 2 m of a season that gardens do not have, m/s. Common practice, no source.
+const STRONG_WIND_M_PER_S: f64 = 3.0;
+/// Mean reference evapotranspiration of a month above which something is wrong, mm. From memory, FAO Irrigation and Drainage Paper 56
+/// (1998), Table 2: 6 mm to 8 mm where it is warm and dry; in deserts a little more.
+const MOST_ET0_MM: f64 = 10.0;
+/// Days of a month from which on its mean counts.
+const LEAST_DAYS: usize = 10;
 /// Years from the first to the last day at most.
 const MOST_YEARS: i32 = 300;
 /// The days of the year in the middle of the months, as this method takes them.
@@ -200,6 +207,7 @@ impl Weather {
         }
         self.remarks.retain(|remark| !matches!(remark, Remark::NoRain | Remark::NoValue { field: Field::Rain, .. }));
         self.remarks.extend(gauge.remarks.iter().cloned());
+        self.remarks.push(Remark::Gauge { readings: gauge.readings.len() });
         self
     }
 
@@ -267,7 +275,37 @@ impl Weather {
         if of_temperatures > 0 {
             remarks.push(Remark::TemperaturesOnly { days: of_temperatures, of: days.len() });
         }
+        remarks.extend(self.assumed(&days, from, to));
         Ok(Course { days, remarks })
+    }
+
+    /// What was taken for what no instrument measured, and what no place has.
+    fn assumed(&self, days: &[CourseDay], from: Date, to: Date) -> Vec<Remark> {
+        let mut remarks = Vec::new();
+        let count = |is: fn(bool, Sky) -> bool| {
+            let counts = |day: &&CourseDay| matches!(day.et0.how, Air::PenmanMonteith { wind, sky, .. } if !day.et0.how.is_of_temperatures() && is(wind, sky));
+            days.iter().filter(counts).count()
+        };
+        let (calm, dull) = (count(|wind, _| !wind), count(|_, sky| sky == Sky::Temperatures));
+        if calm > 0 {
+            remarks.push(Remark::WindAssumed { days: calm, of: days.len() });
+        }
+        if dull > 0 {
+            remarks.push(Remark::SunAssumed { days: dull, of: days.len() });
+        }
+        if let (Some(wind_m_per_s), _) = self.climate(from, to)
+            && wind_m_per_s > STRONG_WIND_M_PER_S
+        {
+            remarks.push(Remark::WindOfStation { wind_m_per_s });
+        }
+        let month = |day: &CourseDay| (day.date.year(), day.date.month());
+        let mean = |days: &[CourseDay]| days.iter().map(|day| day.et0.mm).sum::<f64>() / days.len() as f64;
+        let months = days.chunk_by(|one, other| month(one) == month(other)).filter(|days| days.len() >= LEAST_DAYS);
+        let highest = months.map(|days| (month(&days[0]), mean(days))).max_by(|one, other| one.1.total_cmp(&other.1));
+        if let Some((month, mean_mm)) = highest.filter(|(_, mean_mm)| *mean_mm > MOST_ET0_MM) {
+            remarks.push(Remark::Et0Unusual { month, mean_mm });
+        }
+        remarks
     }
 
     fn et0_of(&self, day: &Day, date: Date) -> Result<Et0, WeatherError> {
@@ -278,6 +316,23 @@ impl Weather {
         let means = Means { ground_heat_mj_per_m2: self.ground_heat(date.month()), sunshine_share: None };
         let found = evapotranspiration_of(day, f64::from(date.day_of_year()), &place, &self.settings, &means);
         found.ok_or_else(|| self.gap(Field::Low, date, date))
+    }
+
+    /// The climate from one day to another: the mean wind at 2 m, m/s, and the mean of the lowest humidities, percent. The humidity is
+    /// that of the file, else by the dew point at the highest temperature, else with the low as dew point (equation 64); none where
+    /// no day has wind, or high and low.
+    pub fn climate(&self, from: Date, to: Date) -> (Option<f64>, Option<f64>) {
+        let days = (0..=to.since(from)).filter_map(|step| self.day(from.plus(step)));
+        let (mut winds, mut humidities) = (Vec::new(), Vec::new());
+        for day in days {
+            winds.extend(day.get(Field::Wind).map(|wind| wind_at_2_m(wind, self.settings.wind_height_m)));
+            let of_dew = |dew_c: f64, high_c: f64| 100.0 * saturation_kpa(dew_c) / saturation_kpa(high_c);
+            let high_c = day.get(Field::High);
+            let dew = day.get(Field::DewPoint).or(day.get(Field::Low)).zip(high_c).map(|(dew_c, high_c)| of_dew(dew_c, high_c));
+            humidities.extend(day.get(Field::HumidityLow).or(dew).map(|humidity| humidity.min(100.0)));
+        }
+        let mean = |values: &[f64]| (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64);
+        (mean(&winds), mean(&humidities))
     }
 
     /// Heat that the ground takes in a month of monthly means; zero from day to day.

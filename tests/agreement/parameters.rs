@@ -163,7 +163,7 @@ fn a_fitted_garden_gives_the_readings_that_the_fit_says_it_gives() {
                     error: Some(Quantity::new(1e-3 * flow, dim::FLOW)),
                 };
                 let found = fit(&garden, &[reading], &[&path]).unwrap_or_else(|error| panic!("garden {seed}, {path}: {error}"));
-                let again = run(&found.garden, &names).expect("a steady state").parts[at].flow_m3_per_s;
+                let again = run(found.garden().expect("a garden"), &names).expect("a steady state").parts[at].flow_m3_per_s;
                 let said = found.readings[0].model;
                 assert!((again - said).abs() <= 1e-6 * said.abs() + 1e-11, "garden {seed}, {path}: {said} and {again}");
                 fitted.insert(key);

@@ -130,7 +130,7 @@ fn one_day(row: &Row, missing_mm: f64, share: f64, is_fixed: bool) -> BedDay {
     let given = row.need("irrigation_mm");
     let rule = if given > 0.0 { Rule::Every { days: 1, mm: Some(given) } } else { Rule::NoWater };
     let weather = [weather_day(0, et0_mm, row.need("rain_mm"))];
-    balance(&bed, rule, light_rain_counts, Date::from_days(0), missing_mm, &weather)[0]
+    balance(&bed, &Plan { rule, light_rain_counts, ..Plan::default() }, Date::from_days(0), missing_mm, &weather)[0]
 }
 
 fn of_day(row: &Row, day: &BedDay) -> Answer {
@@ -351,7 +351,13 @@ fn balances_of_some_days_agree() {
 fn light_rain_counts_for_nothing_where_that_is_asked_for() {
     check("effective_rain.csv", 4, &[], |row| {
         let weather = [weather_day(0, row.need("et0_mm"), row.need("rain_mm"))];
-        let day = balance(&bed_of(60.0, 0.5, 1.0, None), Rule::NoWater, false, Date::from_days(0), 20.0, &weather)[0];
+        let day = balance(
+            &bed_of(60.0, 0.5, 1.0, None),
+            &Plan { rule: Rule::NoWater, light_rain_counts: false, ..Plan::default() },
+            Date::from_days(0),
+            20.0,
+            &weather,
+        )[0];
         value(day.rain_mm - day.lost_mm)
     });
 }

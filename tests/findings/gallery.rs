@@ -1,14 +1,14 @@
 //! Gardens that together show every entry of the catalog, each put into words.
 
 use super::*;
-use hosewright::findings::{Entry, catalog, of_log, of_season, of_weather, of_week};
+use hosewright::findings::{Entry, catalog, of_barrel, of_log, of_season, of_weather, of_week};
 use hosewright::moment::Date;
-use hosewright::operation::{Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
-use hosewright::season::{Bed, Plan, Rule, Water, season, week};
+use hosewright::operation::{CalendarDays, Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
+use hosewright::season::{Barrel, Bed, Plan, Rule, Water, season, week};
 use hosewright::settings::{Ask, switch_window};
 use hosewright::soil::{Crop, Soil};
 use hosewright::water_hammer::water_hammer;
-use hosewright::weather::{Day, Place, Weather};
+use hosewright::weather::{Day, Gauge, Place, Weather};
 
 const HOUR: f64 = 3600.0;
 
@@ -450,6 +450,43 @@ fn watering() -> Vec<Finding> {
         findings.extend(of_season(&season(&beds, &weather, &plan).expect("a season"), &weather));
     }
     findings.extend(of_week(&week(&beds, &weather, first.plus(117), &Plan::default()).expect("a week"), &weather));
+    findings.extend(unusual());
+    findings
+}
+
+/// Beds with numbers that nobody has, in weather whose instruments are few, with a gauge, a barrel and local rules.
+fn unusual() -> Vec<Finding> {
+    let first = Date::new(2015, 4, 1).expect("a day");
+    let mut text = String::from("date,tmin_C,tmax_C,rain_mm,wind_m_per_s\n");
+    for step in 0..150 {
+        text += &format!("{},{},{},{},{}\n", first.plus(step), if step < 20 { -2 } else { 14 }, 38, 0, 9);
+    }
+    let place = Place::new(40.0, 100.0).expect("a place");
+    let windy = Weather::read("windy", &text).expect("weather").at(place).with_wind_height(2.0).expect("a height");
+    let humid = text.replace("wind_m_per_s", "rh").replace(",9\n", ",60\n");
+    let gauge = Gauge::read("gauge", "date,rain_mm\n2015-04-10,60\n2015-05-20,30\n").expect("a gauge");
+    let humid = Weather::read("humid", &humid).expect("weather").at(place).with_gauge(&gauge);
+    let soil = |name: &str| Soil::named(name).expect("a soil");
+    let tomato = Crop { planted: Some(first.plus(2)), ..Crop::named("tomato", None).expect("a crop") };
+    let odd = Crop { coefficients: [0.1, 1.15, 0.8], share: 0.1, ..tomato.clone() };
+    let loam = Soil { puddle_mm: 20.0, ..soil("loam") };
+    let bed = Bed {
+        ground_m: 1.2,
+        lost_share: 0.4,
+        area_m2: Some(10.0),
+        log: vec![(first.plus(-300), 10.0)],
+        water: Some(Water { rate_mm_per_h: 12.0, du: 0.7 }),
+        ..Bed::new("odd", odd, loam)
+    };
+    let plain = Bed { area_m2: Some(10.0), ..Bed::new("plain", tomato, soil("sand")) };
+    let rules = Plan { allowed: Some(CalendarDays::Weekdays(vec![1])), ..Plan::default() };
+    let mut findings = Vec::new();
+    for (beds, weather) in [(vec![bed], &windy), (vec![plain], &humid)] {
+        let found = season(&beds, weather, &rules).expect("a season");
+        findings.extend(of_season(&found, weather));
+        findings.extend(of_weather(weather));
+        findings.extend(of_barrel(&Barrel::new(0.2, 50.0).expect("a barrel").season(&found, weather).expect("a season")));
+    }
     findings
 }
 

@@ -163,6 +163,56 @@ pub const FROM_MONTHS: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// Wind that nobody measured.
+pub const WIND_ASSUMED: Entry = Entry {
+    code: "weather-wind-assumed",
+    level: Level::Note,
+    why: "2 m/s (4.5 mph) is the mean of many stations; gardens behind hedges have less, and use less water",
+    what: "wind of 2 m/s is taken on {days} of {of} days",
+    action: "add the wind of a station, or count on a little less water",
+    source: Source::FromMemory("FAO Irrigation and Drainage Paper 56 (1998), chapter 3"),
+};
+
+/// Sun that nobody measured.
+pub const SUN_ASSUMED: Entry = Entry {
+    code: "weather-sun-assumed",
+    level: Level::Note,
+    why: "the range of temperatures tells how clear the sky was, by a factor of 0.16 inland and 0.19 on a coast",
+    what: "radiation is estimated from temperatures on {days} of {of} days",
+    action: "add sunshine or radiation of a station, and .coast() near the sea",
+    source: Source::FromMemory("FAO Irrigation and Drainage Paper 56 (1998), equation 50"),
+};
+
+/// Wind that is stronger than gardens have it.
+pub const WIND_OF_STATION: Entry = Entry {
+    code: "weather-wind-of-a-station",
+    level: Level::Note,
+    why: "stations and airports stand in the open; a garden behind hedges and houses has half of their wind or less, and evapotranspiration is too high with it",
+    what: "wind at 2 m is {wind} on the mean of these days",
+    action: "compare with 2 m/s (4.5 mph), and count on less water where the garden is sheltered",
+    source: Source::CommonPractice,
+};
+
+/// Rain of a gauge.
+pub const GAUGE_LOW: Entry = Entry {
+    code: "weather-gauge-in-wind",
+    level: Level::Note,
+    why: "a gauge in the wind catches 3 to 10 % too little",
+    what: "rain is from a gauge with {readings}",
+    action: "place the gauge in the open and sheltered from wind, and read it in the morning",
+    source: Source::CommonPractice,
+};
+
+/// Evapotranspiration beyond what warm dry places have.
+pub const ET0_UNUSUAL: Entry = Entry {
+    code: "evapotranspiration-unusual",
+    level: Level::Warning,
+    why: "a cool humid place has 2 to 4 mm (0.08 to 0.16 inch) on a summer day, and a warm dry one 6 to 8 mm (0.24 to 0.31 inch); more is often a unit of wind or sun that was mixed up",
+    what: "evapotranspiration is {mean} on the mean of the month of {month}",
+    action: "check the units of wind, humidity and sun, and the latitude",
+    source: Source::FromMemory("FAO Irrigation and Drainage Paper 56 (1998), Table 2"),
+};
+
 /// The entries of this file.
 pub const ALL: &[Entry] = &[
     LOW_ABOVE_HIGH,
@@ -181,4 +231,9 @@ pub const ALL: &[Entry] = &[
     WIND_HEIGHT,
     FROM_TEMPERATURES,
     FROM_MONTHS,
+    WIND_ASSUMED,
+    SUN_ASSUMED,
+    WIND_OF_STATION,
+    GAUGE_LOW,
+    ET0_UNUSUAL,
 ];

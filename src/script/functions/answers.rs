@@ -13,7 +13,9 @@ use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::calls::call_once;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::values::{as_names, as_quantity, describe, value_of};
-use crate::study::{Axes, Axis, Limit, SweepOptions, TornadoRow, design, sobol_indices, solution_column, tornado_table};
+use crate::study::{
+    Axes, Axis, Limit, SweepOptions, TornadoRow, design, garden_answers, sobol_indices, solution_column, tornado_table,
+};
 use crate::table::{Column, Table, Values};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
@@ -57,7 +59,7 @@ pub fn register(engine: &mut Engine) {
 }
 
 /// Low and high end of each number, from a map of lists.
-fn ranges(map: &Map, word: &str, n: usize) -> Answer<Vec<(String, Vec<Quantity>)>> {
+pub fn ranges(map: &Map, word: &str, n: usize) -> Answer<Vec<(String, Vec<Quantity>)>> {
     let one = |(name, value): (&rhai::Identifier, &Dynamic)| -> Answer<(String, Vec<Quantity>)> {
         let list = value.read_lock::<Array>().filter(|list| list.len() == n);
         let quantities = list.and_then(|list| list.iter().map(as_quantity).collect::<Option<Vec<Quantity>>>());
@@ -106,15 +108,23 @@ fn tornado_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String]
         ranges(map, "tornado", 2)?.into_iter().map(|(name, ends)| (name, ends[0], ends[1])).collect();
     let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
     let options = SweepOptions { threads: context.threads(), ..SweepOptions::default() };
-    let found = crate::study::tornado(garden, &zones, &solution_name(what), &ranges, context.units(), &options);
-    found.map_err(raise_as("sweep"))
+    let usual = |name: &str| Ok(garden.parameter(name)?);
+    let answers = |axes: &Axes| garden_answers(garden, &zones, &solution_name(what), axes, &options);
+    crate::study::tornado(&ranges, context.units(), usual, answers).map_err(raise_as("sweep"))
 }
 
 fn shares_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String], what: &str, axes: &Axes) -> Answer<Table> {
+    sobol_of(call, axes, |cases| {
+        let table = super::study::sweep_garden(call, garden, cases, Some(zones))?;
+        table.column(&solution_column(&solution_name(what), cases)).map_err(raise)
+    })
+}
+
+/// The Sobol indices of an answer that is computed for all cases of a design.
+pub fn sobol_of(call: &NativeCallContext, axes: &Axes, answers: impl FnOnce(&Axes) -> Answer<Column>) -> Answer<Table> {
     context_of(call)?.note_samples(axes.samples());
     let cases = design(axes).map_err(raise)?;
-    let table = super::study::sweep_garden(call, garden, &cases, Some(zones))?;
-    let column = table.column(&solution_column(&solution_name(what), &cases)).map_err(raise)?;
+    let column = answers(&cases)?;
     report::table(&sobol_indices(&names_of(&cases), &si_of(&column, "sobol_indices")?).map_err(raise)?).map_err(raise)
 }
 

@@ -40,7 +40,11 @@ found.garden.run("both").pressure("berry")   // => 36.29 psi
 /// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Fit>("a calibration");
-    engine.register_get("garden", |fit: &mut Fit| fit.garden.clone());
+    engine.register_get("garden", |fit: &mut Fit| -> Answer<Garden> {
+        fit.garden()
+            .cloned()
+            .ok_or_else(|| ScriptError::new("this calibration is one of a season").with_hint("ask for fit.season").into())
+    });
     engine.register_get("chi_square", |fit: &mut Fit| fit.chi_square().map_or(Dynamic::UNIT, Dynamic::from_float));
     engine.register_get("freedom", |fit: &mut Fit| fit.freedom as INT);
     engine.register_get("notes", |fit: &mut Fit| -> Array { fit.notes.iter().map(|note| note.clone().into()).collect() });

@@ -12,7 +12,7 @@ use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{expect_number, expect_quantity};
 use crate::table::Table;
 use crate::weather::evapotranspiration::COAST;
-use crate::weather::{Day, Field, Gauge, Method, Place, Weather};
+use crate::weather::{Day, Field, Gauge, Method, Place, Weather, WeatherError, sunrise_and_sunset_s};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
 
@@ -70,6 +70,19 @@ fn month(row: &Dynamic) -> Answer<Day> {
     Ok(Day::default().with(Field::Low, low_c).with(Field::High, high_c).with(Field::Rain, rain_mm.max(0.0)))
 }
 
+/// The place of a weather. Errors: none is given.
+fn place_of(weather: &Weather) -> Answer<Place> {
+    weather.place.ok_or_else(|| raise(WeatherError::NoPlace { name: weather.name.clone() }))
+}
+
+/// Sunrise or sunset on the clock.
+fn sun_at(weather: &Weather, day: &Dynamic, word: &str, which: usize) -> Answer<String> {
+    let day = super::watering::day_of(day, word)?;
+    let minutes = (sunrise_and_sunset_s(&place_of(weather)?, day)[which] / 60.0).round() as i64;
+    let minutes = minutes.rem_euclid(24 * 60);
+    Ok(format!("{:02}:{:02}", minutes / 60, minutes % 60))
+}
+
 #[export_module]
 mod functions {
     /// Weather from a file of a weather service in the folder of the script: one line a day, or twelve lines with monthly means.
@@ -113,6 +126,41 @@ mod functions {
         let latitude_deg = expect_number(&latitude, "place: latitude")?;
         let elevation_m = expect_quantity(&elevation, dim::LENGTH, "place: elevation")?;
         Ok(weather.at(Place::new(latitude_deg, elevation_m).map_err(raise)?))
+    }
+
+    /// The clock of the place: its longitude in degrees (west below zero) and the hours that its clock is ahead of universal time on the days that matter
+    /// (summer time included). Sunrise is by the sun without it.
+    ///
+    /// ```hw
+    /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(-122.3, -7).sunrise("2015-07-13")   // => "05:25"
+    /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(122.3, -7)   // => error: the clock of the place is -7; expected hours ahead of universal time, within 4 h of the longitude over 15
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn clock(weather: Weather, longitude: Dynamic, ahead: Dynamic) -> Result<Weather, Box<EvalAltResult>> {
+        let place = place_of(&weather)?;
+        let ahead_h = expect_number(&ahead, "clock: ahead")?;
+        let place = place.with_zone(expect_number(&longitude, "clock: longitude")?, ahead_h).map_err(raise)?;
+        Ok(weather.at(place))
+    }
+
+    /// When the sun rises at the place of a weather, within minutes.
+    ///
+    /// ```hw
+    /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).sunrise("2015-07-13")   // => "04:11"
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sunrise(weather: Weather, day: Dynamic) -> Result<String, Box<EvalAltResult>> {
+        sun_at(&weather, &day, "sunrise", 0)
+    }
+
+    /// When the sun sets at the place of a weather, within minutes.
+    ///
+    /// ```hw
+    /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(-122.3, -7).sunset("2015-07-13")   // => "21:04"
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sunset(weather: Weather, day: Dynamic) -> Result<String, Box<EvalAltResult>> {
+        sun_at(&weather, &day, "sunset", 1)
     }
 
     /// The height at which the wind was measured; default that of the heading (`wind_10m_mph`), else 10 m.

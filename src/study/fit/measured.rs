@@ -2,7 +2,9 @@
 
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{ProbeKind, RunError};
+use crate::moment::Date;
 use crate::quantity::{PSI_PA, Quantity};
+use crate::season::{Scenario, SeasonError};
 use crate::told::Told;
 use crate::unit_system::chosen;
 use thiserror::Error;
@@ -43,12 +45,18 @@ pub struct Fitted {
     pub bound: bool,
 }
 
-/// A reading and what the fitted garden says of it.
+/// A reading and what the fitted model says of it.
 #[derive(Clone, Debug)]
 pub struct Checked {
+    /// What was read, such as `berry.pressure`.
+    pub what: String,
+    /// In which situation: the zones that were on, or the day.
+    pub when: String,
     /// The reading.
-    pub measurement: Measurement,
-    /// SI.
+    pub value: Quantity,
+    /// True where nobody gave its error.
+    pub error_is_usual: bool,
+    /// What the fitted model says, SI.
     pub model: f64,
     /// Standard error that was used, SI.
     pub error: f64,
@@ -57,15 +65,24 @@ pub struct Checked {
 impl Checked {
     /// Model less reading, in standard errors.
     pub fn off(&self) -> f64 {
-        (self.model - self.measurement.value.si) / self.error
+        (self.model - self.value.si) / self.error
     }
+}
+
+/// What was fitted.
+#[derive(Clone, Debug)]
+pub enum Subject {
+    /// A garden.
+    Garden(Garden),
+    /// Beds in a weather.
+    Season(Box<Scenario>),
 }
 
 /// The answer of a fit.
 #[derive(Clone, Debug)]
 pub struct Fit {
-    /// The garden with the fitted parameters.
-    pub garden: Garden,
+    /// The garden or the season with the fitted parameters.
+    pub subject: Subject,
     /// The parameters that were fitted, in the order in which they were asked for.
     pub parameters: Vec<Fitted>,
     /// The readings, in the order in which they were given.
@@ -82,15 +99,41 @@ pub struct Fit {
     pub iterations: usize,
 }
 
+impl Fit {
+    /// The fitted garden, where it is one.
+    pub fn garden(&self) -> Option<&Garden> {
+        if let Subject::Garden(garden) = &self.subject { Some(garden) } else { None }
+    }
+
+    /// The fitted season, where it is one.
+    pub fn season(&self) -> Option<&Scenario> {
+        if let Subject::Season(scenario) = &self.subject { Some(scenario) } else { None }
+    }
+}
+
 /// Why nothing could be fitted.
 #[derive(Debug, Error)]
 pub enum FitError {
     /// The garden cannot be solved with the zones of a reading.
     #[error(transparent)]
     Run(#[from] RunError),
+    /// Beds, weather or a path of a season do not fit.
+    #[error(transparent)]
+    Season(#[from] SeasonError),
+    /// A season has no such bed, or no such day of it.
+    #[error("the season of '{bed}' has no {day}, so there is no reading")]
+    NoDay {
+        /// Name of the bed.
+        bed: String,
+        /// The day.
+        day: Date,
+    },
     /// The list of readings is empty.
     #[error("there are no readings")]
     NoReadings,
+    /// The list of readings of the soil is empty.
+    #[error("there are no readings")]
+    NoSoilReadings,
     /// The list of parameters to fit is empty.
     #[error("there is no parameter to calibrate")]
     NoUnknowns,
@@ -138,9 +181,14 @@ impl Told for FitError {
     fn hint(&self) -> Option<String> {
         match self {
             FitError::Run(error) => error.hint(),
+            FitError::Season(error) => error.hint(),
+            FitError::NoDay { .. } => Some("give a day from planting to harvest that the weather has".into()),
             FitError::NoReadings => Some(chosen(
                 "give a list of readings such as #{ zones: \"beds\", at: \"bed\", pressure: {31.psi, error: 1.psi|2.1.bar, error: 0.1.bar} }",
             )),
+            FitError::NoSoilReadings => {
+                Some("give a list of readings such as #{ bed: \"tomatoes\", on: \"2015-07-13\", feel: \"moist\" }".into())
+            }
             FitError::NoUnknowns => {
                 Some("name the parameters to calibrate, as in [\"feed.roughness\", \"supply.static_pressure\"]".into())
             }

@@ -1,8 +1,9 @@
-//! Fitting: unknown parameters of a garden from gauge and bucket readings taken in several runs.
+//! Fitting: unknown parameters of a garden from gauge and bucket readings taken in several runs, or of beds from readings of their soil.
 //!
-//! Weighted least squares inside the ranges of the parameters. It knows gardens and solves; `report` presents a fit to people.
+//! Weighted least squares inside the ranges of the parameters. It knows gardens, solves and seasons; `report` presents a fit to people.
 //!
 //! - `model`: a garden with unknowns as residuals and derivatives
+//! - `season`: beds with unknowns in the same way
 //! - `marquardt`: the search, `symmetric`: eigenvalues
 //! - `spread`: how sure the answer is
 //! - `measured`: what was read, and what comes of it
@@ -12,14 +13,18 @@ mod marquardt;
 mod measured;
 mod model;
 mod report;
+mod season;
 mod spread;
 
 use crate::garden::{Garden, ParameterPath};
 use crate::quantity::Quantity;
-use marquardt::{Stop, least_squares};
+use crate::season::Scenario;
+use marquardt::{Problem, Stop, least_squares};
 use model::Model;
+use season::{SeasonModel, USUAL_SOIL_ERRORS};
 
-pub use measured::{Checked, Fit, FitError, Fitted, Measurement, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
+pub use measured::{Checked, Fit, FitError, Fitted, Measurement, Subject, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
+pub use season::{Feel, SoilReading, SoilState};
 
 /// Finds the parameters at these paths for which the garden comes nearest to the readings.
 ///
@@ -41,36 +46,99 @@ pub fn fit(garden: &Garden, measurements: &[Measurement], paths: &[&str]) -> Res
         unknowns.push((garden.parameter_path(path)?, garden.parameter(path)?));
     }
     let mut model = Model::new(garden, measurements, &unknowns)?;
+    let starts: Vec<Quantity> = unknowns.iter().map(|(_, start)| *start).collect();
+    let found = fitted(&mut model, paths, &starts).ok_or_else(|| model.failed())?;
+    let subject = Subject::Garden(model.garden(garden)?);
+    let readings = model.checked(measurements, &found.residuals);
+    Ok(found.fit(&model, subject, readings, "default errors: 1 psi for a gauge and 3 % for a bucket test"))
+}
+
+/// Finds the numbers of a season at these paths for which its beds come nearest to readings of their soil.
+///
+/// Errors: unknown paths or beds, days without a reading, a season that cannot be computed to begin with.
+pub fn fit_season(scenario: &Scenario, readings: &[SoilReading], paths: &[&str]) -> Result<Fit, FitError> {
+    if readings.is_empty() {
+        return Err(FitError::NoSoilReadings);
+    }
+    if paths.is_empty() {
+        return Err(FitError::NoUnknowns);
+    }
+    if let Some((_, path)) = paths.iter().enumerate().find(|(index, path)| paths[..*index].contains(path)) {
+        return Err(FitError::Twice { path: (*path).to_string() });
+    }
+    let mut model = SeasonModel::new(scenario, readings, paths)?;
+    let starts = model.starts().to_vec();
+    let found = fitted(&mut model, paths, &starts).ok_or_else(|| model.failed())?;
+    let subject = Subject::Season(Box::new(model.scenario_at(&found.x)));
+    let checked = model.checked(&found.residuals);
+    Ok(found.fit(&model, subject, checked, USUAL_SOIL_ERRORS))
+}
+
+/// What a model is to the search and to its report.
+trait Unknowns: Problem {
+    /// Where the search begins.
+    fn start(&self) -> Vec<f64>;
+    /// The ends of each unknown.
+    fn bounds(&self) -> Vec<(f64, f64)>;
+    /// The value of an unknown, SI.
+    fn si(&self, x: &[f64], index: usize) -> f64;
+    /// SI of one unit of the search.
+    fn scale(&self, index: usize) -> f64;
+    /// Why the last values were refused, if any were.
+    fn refusal(&self) -> Option<&str>;
+    /// What an unknown must be, in words.
+    fn must_be(&self, index: usize) -> String;
+}
+
+/// What the search found, before it is put into words.
+struct Sought {
+    parameters: Vec<Fitted>,
+    x: Vec<f64>,
+    residuals: Vec<f64>,
+    spread: spread::Spread,
+    bound: Vec<bool>,
+    iterations: usize,
+    why: Stop,
+}
+
+/// The least sum of squares from the start of a model; none where the start has no residuals.
+fn fitted<M: Unknowns>(model: &mut M, paths: &[&str], starts: &[Quantity]) -> Option<Sought> {
     let (start, bounds) = (model.start(), model.bounds());
-    let Some(found) = least_squares(&mut model, &start, &bounds) else {
-        return Err(model.failed());
-    };
+    let found = least_squares(model, &start, &bounds)?;
     let names: Vec<String> = paths.iter().map(|path| (*path).to_string()).collect();
     let spread = spread::spread(&found.jacobian, &found.bound, &names);
     let parameters = names.iter().enumerate().map(|(index, path)| Fitted {
         path: path.clone(),
-        start: unknowns[index].1,
-        value: Quantity { si: model.si(&found.x, index), ..unknowns[index].1 },
+        start: starts[index],
+        value: Quantity { si: model.si(&found.x, index), ..starts[index] },
         error: spread.errors[index].map(|error| error * model.scale(index)),
         bound: found.bound[index],
     });
-    let mut fit = Fit {
-        parameters: parameters.collect(),
-        garden: model.garden(garden)?,
-        readings: model.checked(measurements, &found.residuals),
-        chi_square: found.residuals.iter().map(|residual| residual * residual).sum(),
-        freedom: measurements.len() as i64 - found.bound.iter().filter(|bound| !**bound).count() as i64,
-        correlation: spread.correlation,
-        notes: spread.notes,
-        iterations: found.iterations,
-    };
-    let mut notes = report::first_notes(&fit, garden, &unknowns);
-    notes.append(&mut fit.notes);
-    notes.extend(report::last_notes(&fit));
-    if found.why == Stop::TooMany || (found.why == Stop::Stuck && fit.chi_square > 1e-12) {
-        let reason = model.refusal().map_or(String::new(), |reason| format!(": {reason}"));
-        notes.push(format!("the search stopped before it converged; try other start values{reason}"));
+    let parameters = parameters.collect();
+    let (x, residuals, bound) = (found.x, found.residuals, found.bound);
+    Some(Sought { parameters, x, residuals, spread, bound, iterations: found.iterations, why: found.why })
+}
+
+impl Sought {
+    fn fit<M: Unknowns>(self, model: &M, subject: Subject, readings: Vec<Checked>, usual_errors: &str) -> Fit {
+        let mut fit = Fit {
+            subject,
+            freedom: readings.len() as i64 - self.bound.iter().filter(|bound| !**bound).count() as i64,
+            parameters: self.parameters,
+            readings,
+            chi_square: self.residuals.iter().map(|residual| residual * residual).sum(),
+            correlation: self.spread.correlation,
+            notes: self.spread.notes,
+            iterations: self.iterations,
+        };
+        let mut notes = report::first_notes(&fit, |index| model.must_be(index), usual_errors);
+        notes.append(&mut fit.notes);
+        notes.extend(report::last_notes(&fit));
+        if self.why == Stop::TooMany || (self.why == Stop::Stuck && fit.chi_square > 1e-12) {
+            let reason = model.refusal().map_or(String::new(), |reason| format!(": {reason}"));
+            notes.push(format!("the search stopped before it converged; try other start values{reason}"));
+        }
+        fit.notes = notes;
+        fit
     }
-    fit.notes = notes;
-    Ok(fit)
 }

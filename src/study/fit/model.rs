@@ -3,6 +3,7 @@
 //! Unknowns are shares of their start values, so that all are of order one. Derivatives come from the sensitivities of the
 //! solve; where a valve is just turning, from differences.
 
+use super::Unknowns;
 use super::marquardt::Problem;
 use super::measured::{Checked, FitError, Measurement, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
 use crate::garden::{Garden, GardenError, ParameterPath};
@@ -89,31 +90,6 @@ impl Model {
         })
     }
 
-    pub fn start(&self) -> Vec<f64> {
-        self.unknowns.iter().map(|unknown| unknown.start / unknown.scale).collect()
-    }
-
-    pub fn bounds(&self) -> Vec<(f64, f64)> {
-        let of = |unknown: &Unknown| match unknown.rule {
-            Rule::Any => (f64::NEG_INFINITY, f64::INFINITY),
-            Rule::Positive => (LEAST_SHARE, f64::INFINITY),
-            Rule::NotNegative => (0.0, f64::INFINITY),
-            Rule::Share | Rule::Diameter => {
-                ((unknown.rule.least() / unknown.scale).max(LEAST_SHARE), unknown.rule.most() / unknown.scale)
-            }
-        };
-        self.unknowns.iter().map(of).collect()
-    }
-
-    pub fn scale(&self, index: usize) -> f64 {
-        self.unknowns[index].scale
-    }
-
-    pub fn si(&self, x: &[f64], index: usize) -> f64 {
-        // The product may pass the end of the range by rounding.
-        (x[index] * self.unknowns[index].scale).min(self.unknowns[index].rule.most())
-    }
-
     /// The garden with the parameters of the last residuals.
     pub fn garden(&self, garden: &Garden) -> Result<Garden, GardenError> {
         let Some(run) = self.runs.first() else { return Ok(garden.clone()) };
@@ -127,16 +103,14 @@ impl Model {
 
     pub fn checked(&self, measurements: &[Measurement], residuals: &[f64]) -> Vec<Checked> {
         let of = |((measurement, target), residual): ((&Measurement, &Target), &f64)| Checked {
-            measurement: measurement.clone(),
+            what: format!("{}.{}", measurement.at, if measurement.kind == ProbeKind::Flow { "flow" } else { "pressure" }),
+            when: measurement.zones.join(" + "),
+            value: measurement.value,
+            error_is_usual: measurement.error.is_none(),
             model: target.value + residual * target.error,
             error: target.error,
         };
         measurements.iter().zip(&self.targets).zip(residuals).map(of).collect()
-    }
-
-    /// Why the last parameters were refused, if any were.
-    pub fn refusal(&self) -> Option<&str> {
-        self.refusal.as_deref()
     }
 
     /// The error for parameters that do not even work to begin with.
@@ -185,6 +159,41 @@ impl Model {
             || vec![0.0; self.targets.len()],
             |(from, a, to, b)| a.iter().zip(&b).map(|(a, b)| (b - a) / (to - from)).collect(),
         )
+    }
+}
+
+impl Unknowns for Model {
+    fn start(&self) -> Vec<f64> {
+        self.unknowns.iter().map(|unknown| unknown.start / unknown.scale).collect()
+    }
+
+    fn bounds(&self) -> Vec<(f64, f64)> {
+        let of = |unknown: &Unknown| match unknown.rule {
+            Rule::Any => (f64::NEG_INFINITY, f64::INFINITY),
+            Rule::Positive => (LEAST_SHARE, f64::INFINITY),
+            Rule::NotNegative => (0.0, f64::INFINITY),
+            Rule::Share | Rule::Diameter => {
+                ((unknown.rule.least() / unknown.scale).max(LEAST_SHARE), unknown.rule.most() / unknown.scale)
+            }
+        };
+        self.unknowns.iter().map(of).collect()
+    }
+
+    fn scale(&self, index: usize) -> f64 {
+        self.unknowns[index].scale
+    }
+
+    fn si(&self, x: &[f64], index: usize) -> f64 {
+        // The product may pass the end of the range by rounding.
+        (x[index] * self.unknowns[index].scale).min(self.unknowns[index].rule.most())
+    }
+
+    fn refusal(&self) -> Option<&str> {
+        self.refusal.as_deref()
+    }
+
+    fn must_be(&self, index: usize) -> String {
+        self.unknowns[index].rule.words().to_string()
     }
 }
 

@@ -1,10 +1,7 @@
 //! A fit for people: tables, text, and notes on its quality.
 
 use super::measured::{Fit, Fitted};
-use crate::garden::{Garden, ParameterPath};
-use crate::hydraulics::ProbeKind;
 use crate::lines::broken_between_words;
-use crate::parts::Rule;
 use crate::quantity::{Preference, Quantity, UnitSystem, dim, show_number};
 use crate::table::{Column, Sheet, Table, TableError};
 
@@ -32,20 +29,15 @@ impl Fit {
     pub fn residuals(&self, system: UnitSystem) -> Result<Table, TableError> {
         let read = |model: bool| {
             let of = move |checked: &super::Checked| {
-                let value = checked.measurement.value;
-                Some(if model { Quantity { si: checked.model, ..value } } else { value })
+                Some(if model { Quantity { si: checked.model, ..checked.value } } else { checked.value })
             };
             self.readings.iter().map(of).collect::<Vec<_>>()
         };
-        let kind = |checked: &super::Checked| checked.measurement.kind;
-        let mixed = self.readings.iter().any(|checked| kind(checked) != kind(&self.readings[0]));
-        let place = |checked: &super::Checked| {
-            let kind = if checked.measurement.kind == ProbeKind::Flow { "flow" } else { "pressure" };
-            format!("{}.{kind}", checked.measurement.at)
-        };
+        let mixed = self.readings.iter().any(|checked| checked.value.dimension != self.readings[0].value.dimension);
+        let when = if self.garden().is_some() { "zones" } else { "day" };
         Table::new(vec![
-            Column::texts("reading", self.readings.iter().map(place)),
-            Column::texts("zones", self.readings.iter().map(|checked| checked.measurement.zones.join(" + "))),
+            Column::texts("reading", self.readings.iter().map(|checked| checked.what.as_str())),
+            Column::texts(when, self.readings.iter().map(|checked| checked.when.as_str())),
             quantities("read", read(false), mixed, system),
             quantities("fitted", read(true), mixed, system),
             Column::numbers("off_in_errors", self.readings.iter().map(|checked| (checked.off() * 100.0).round() / 100.0)),
@@ -99,7 +91,7 @@ fn worst_usual(freedom: i64) -> f64 {
 }
 
 /// Notes on too few readings, bounds and errors that nobody told.
-pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(ParameterPath, Quantity)]) -> Vec<String> {
+pub(super) fn first_notes(fit: &Fit, must_be: impl Fn(usize) -> String, usual_errors: &str) -> Vec<String> {
     let mut notes = Vec::new();
     let (readings, parameters) = (fit.readings.len(), fit.parameters.len());
     if readings < parameters {
@@ -107,15 +99,16 @@ pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(ParameterPath
             "there are fewer readings ({readings}) than parameters ({parameters}): many other values match as well; take more readings or calibrate fewer parameters"
         ));
     }
-    for (number, (path, _)) in fit.parameters.iter().zip(unknowns).filter(|(number, _)| number.bound) {
-        let rule = garden.spec(path.place).parameter(path.parameter).map_or(Rule::Any, |number| number.rule).words();
+    let subject = if fit.garden().is_some() { "garden" } else { "season" };
+    for (index, number) in fit.parameters.iter().enumerate().filter(|(_, number)| number.bound) {
+        let rule = must_be(index);
         notes.push(format!(
-            "{} is at its limit, {}: it must be {rule}; the garden as described cannot match the readings",
+            "{} is at its limit, {}: it must be {rule}; the {subject} as described cannot match the readings",
             number.path, number.value
         ));
     }
-    if fit.readings.iter().any(|checked| checked.measurement.error.is_none()) {
-        notes.push("default errors: 1 psi for a gauge and 3 % for a bucket test".into());
+    if fit.readings.iter().any(|checked| checked.error_is_usual) {
+        notes.push(usual_errors.into());
     }
     notes
 }
@@ -125,16 +118,18 @@ pub(super) fn last_notes(fit: &Fit) -> Vec<String> {
     let mut notes = Vec::new();
     if fit.freedom > 0 && fit.chi_square > worst_usual(fit.freedom) {
         notes.push(
-            "the readings do not match the garden as described: an error is larger than given, or a part is missing or different"
-                .into(),
+            match fit.garden() {
+                Some(_) => "the readings do not match the garden as described: an error is larger than given, or a part is missing or different",
+                None => "the readings do not match the season as described: an error is larger than given, or a watering or rain is missing",
+            }
+            .into(),
         );
     }
     for checked in fit.readings.iter().filter(|checked| checked.off().abs() > FAR_OFF) {
-        let measurement = &checked.measurement;
         notes.push(format!(
             "the reading of {} at '{}' is off by {:.1} standard errors",
-            measurement.value,
-            measurement.at,
+            checked.value,
+            checked.what.rsplit_once('.').map_or(checked.what.as_str(), |(at, _)| at),
             checked.off().abs()
         ));
     }

@@ -3,6 +3,7 @@
 use crate::garden::{Garden, GardenError, ParameterPath, split_path};
 use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
 use crate::parts::{Part, Placing};
+use crate::season::SeasonError;
 use crate::study::axis::AxisError;
 use crate::study::{Axes, Axis, AxisValues};
 use crate::table::TableError;
@@ -93,8 +94,8 @@ fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {
             }
             Target::Part { place, parts: parts.iter().cloned().map(Arc::new).collect() }
         }
-        AxisValues::Texts(_) => {
-            let what = "its values are strings".to_string();
+        AxisValues::Texts(_) | AxisValues::Dates(_) => {
+            let what = "its values are strings or dates".to_string();
             return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
         }
         AxisValues::Zones(_) => Target::Zones,
@@ -176,6 +177,9 @@ pub enum SweepError {
         /// How many rows a table has at most.
         most: usize,
     },
+    /// Beds, weather or a value of a season do not fit.
+    #[error(transparent)]
+    Season(#[from] SeasonError),
     /// The axes make no sense together.
     #[error(transparent)]
     Axis(#[from] AxisError),
@@ -205,6 +209,7 @@ impl Told for SweepError {
             )),
             SweepError::TooMany { .. } => Some("write them to a file with sweep_to(...), or use larger steps".into()),
             SweepError::Axis(error) => error.hint(),
+            SweepError::Season(error) => error.hint(),
             SweepError::Table(error) => error.hint(),
             SweepError::Stopped => None,
         }

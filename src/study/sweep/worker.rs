@@ -1,5 +1,6 @@
 //! One thread's networks, and the table of the cases it solved.
 
+use super::native::CaseWorker;
 use super::plan::{SweepPlan, Target};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, ProbeKind, SolveError};
@@ -14,7 +15,7 @@ use std::sync::Arc;
 const NOT_SET: usize = usize::MAX;
 
 /// One thread's networks.
-pub(super) struct Worker<'a> {
+pub struct Worker<'a> {
     plan: &'a SweepPlan<'a>,
     networks: Vec<Network>,
     /// For each network the index of each axis that is set in it.
@@ -41,9 +42,10 @@ impl<'a> Worker<'a> {
             indices: vec![0; n],
         }
     }
+}
 
-    /// Solves a range of cases that begins with a block.
-    pub(super) fn table(&mut self, cases: Range<usize>) -> Result<Table, TableError> {
+impl CaseWorker for Worker<'_> {
+    fn table(&mut self, cases: Range<usize>) -> Result<Table, TableError> {
         let n = cases.len();
         let mut answers = Answers {
             values: vec![Vec::with_capacity(n); self.plan.outputs.len()],
@@ -59,7 +61,9 @@ impl<'a> Worker<'a> {
         }
         self.columns(cases, answers)
     }
+}
 
+impl Worker<'_> {
     fn block(&mut self, cases: Range<usize>, answers: &mut Answers) {
         // A network remembers more than its last state, such as the friction it found: every block begins with new ones.
         self.networks.clone_from(&self.plan.starts);
@@ -152,6 +156,10 @@ pub fn axis_columns(axes: &Axes, cases: impl Iterator<Item = usize>) -> Vec<Colu
         }
         (_, Some((dimension, preference))) => {
             Column::quantities(&axis.name, list.iter().map(|index| axis.si(*index)), dimension, preference)
+        }
+        (AxisValues::Dates(dates), None) => {
+            let ms = list.iter().map(|index| Some(dates[*index].ms())).collect();
+            Column { name: axis.name.clone(), values: Values::Dates { ms, clock: dates.iter().any(|date| date.has_clock()) } }
         }
         _ => Column::texts(&axis.name, list.iter().map(|index| axis.label(*index))),
     };

@@ -3,6 +3,7 @@
 //! Random samples are in `distributions.rs`.
 
 use super::cases::{case_in_words, case_map};
+use crate::moment::Moment;
 use crate::parts::Part;
 use crate::quantity::Quantity;
 use crate::script::language::calling::context_of;
@@ -146,7 +147,7 @@ mod functions {
     }
 }
 
-/// An axis from a list of quantities, parts or texts.
+/// An axis from a list of quantities, parts, texts or dates.
 fn axis(name: &str, values: &Array) -> Answer<Axis> {
     if values.iter().all(|value| value.is::<Part>()) && !values.is_empty() {
         let parts = values.iter().filter_map(|value| value.read_lock::<Part>().map(|part| part.clone())).collect();
@@ -155,6 +156,10 @@ fn axis(name: &str, values: &Array) -> Answer<Axis> {
     if values.iter().all(Dynamic::is_string) && !values.is_empty() {
         let texts = values.iter().map(ToString::to_string).collect();
         return Ok(Axis { name: name.to_string(), values: AxisValues::Texts(texts) });
+    }
+    if values.iter().all(|value| value.is::<Moment>()) && !values.is_empty() {
+        let dates = values.iter().filter_map(|value| value.read_lock::<Moment>().map(|date| *date)).collect();
+        return Ok(Axis { name: name.to_string(), values: AxisValues::Dates(dates) });
     }
     let quantities: Vec<Quantity> = values
         .iter()

@@ -180,6 +180,7 @@ pub fn case_map(axes: &Axes, indices: &[usize]) -> Answer<Map> {
         let value = match &axis.values {
             AxisValues::Parts(parts) => Dynamic::from(parts[index].clone()),
             AxisValues::Texts(texts) => texts[index].clone().into(),
+            AxisValues::Dates(dates) => Dynamic::from(dates[index]),
             AxisValues::Zones(zones) => Dynamic::from_array(zones[index].iter().map(|zone| zone.as_str().into()).collect()),
             AxisValues::Quantities { .. } | AxisValues::Drawn { .. } => {
                 axis.quantity(index).map_or(Ok(Dynamic::UNIT), value_of)?

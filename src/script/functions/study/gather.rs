@@ -6,7 +6,7 @@ use crate::quantity::with_commas;
 use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, raise};
-use crate::study::{Demand, Joint, PartError, PartOfSweep, SweepOptions, SweepPlan, Swept, notes_as_read};
+use crate::study::{Demand, Joint, NativeStudy, PartError, PartOfSweep, SweepOptions, Swept, notes_as_read};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Engine, EvalAltResult, INT};
@@ -22,7 +22,7 @@ pub fn register(engine: &mut Engine) {
 pub fn native_part(
     context: &Context,
     part: &PartOfSweep,
-    plan: &SweepPlan,
+    plan: &impl NativeStudy,
     run: impl FnOnce(&dyn Fn(&SweepOptions) -> Result<usize, crate::study::SweepError>) -> Answer<usize>,
 ) -> Answer<Swept> {
     let range = part.range(crate::study::BLOCK);

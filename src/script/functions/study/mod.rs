@@ -12,7 +12,7 @@ mod seek; // the value at which something is zero
 mod sweeps; // all cases of the axes
 
 pub use seek::seek_between;
-pub use sweeps::sweep_garden;
+pub use sweeps::{sweep_garden, sweep_native, sweep_native_into};
 
 use crate::study::{Axes, Distribution};
 use rhai::Engine;

@@ -13,7 +13,7 @@ use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::progress::Progress;
 use crate::script::language::values::as_names;
-use crate::study::{Axes, SweepError, SweepOptions, SweepPlan};
+use crate::study::{Axes, NativeStudy, SweepError, SweepOptions, SweepPlan};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
@@ -88,15 +88,20 @@ mod functions {
     }
 }
 
-/// The table of a native sweep, or of its part of a divided run.
+/// The table of a native sweep of a garden, or of its part of a divided run.
 pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zones: Option<&[String]>) -> Answer<Table> {
-    let context = context_of(call)?;
-    context.note_samples(axes.samples());
     let names = names(zones);
-    let plan = SweepPlan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep"))?;
-    let swept = match context.next_part(axes.cases()) {
-        Some(part) => native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?,
-        None => with_options(&context, axes.cases(), |options| plan.run(0..axes.cases(), options))?,
+    sweep_native(call, &SweepPlan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep"))?)
+}
+
+/// The table of a native sweep, or of its part of a divided run.
+pub fn sweep_native(call: &NativeCallContext, study: &impl NativeStudy) -> Answer<Table> {
+    let context = context_of(call)?;
+    context.note_samples(study.axes().samples());
+    let cases = study.cases();
+    let swept = match context.next_part(cases) {
+        Some(part) => native_part(&context, &part, study, |write| with_options(&context, cases, write))?,
+        None => with_options(&context, cases, |options| study.run(0..cases, options))?,
     };
     whole(&context, swept)
 }
@@ -116,19 +121,24 @@ fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptio
 }
 
 fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: Option<&[String]>) -> Answer<Saved> {
+    let names = names(zones);
+    sweep_native_into(call, file, &SweepPlan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep_to"))?)
+}
+
+/// The cases of a native sweep in a parquet file, or its part of a divided run.
+pub fn sweep_native_into(call: &NativeCallContext, file: &str, study: &impl NativeStudy) -> Answer<Saved> {
     let context = context_of(call)?;
-    context.note_samples(axes.samples());
+    context.note_samples(study.axes().samples());
     let place = context.folder.place(file).map_err(raise)?;
     if place.path().extension().is_none_or(|ending| ending != "parquet") {
         let error = ScriptError::new(format!("sweep_to: '{file}' is not the name of a parquet file"));
         return Err(error.with_hint("give a name such as \"cases.parquet\"").into());
     }
-    let names = names(zones);
-    let plan = SweepPlan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep_to"))?;
-    if let Some(part) = context.next_part(axes.cases()) {
-        native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?;
+    let cases = study.cases();
+    if let Some(part) = context.next_part(cases) {
+        native_part(&context, &part, study, |write| with_options(&context, cases, write))?;
         return Ok(Saved::LeftOut { file: file.into(), part: part.part, parts: part.parts });
     }
-    let cases = with_options(&context, axes.cases(), |options| plan.write(0..axes.cases(), &place, context.units(), options))?;
+    let cases = with_options(&context, cases, |options| study.write(0..cases, &place, context.units(), options))?;
     Ok(Saved::Cases { file: file.into(), cases })
 }

@@ -5,9 +5,10 @@ use crate::moment::{Date, Moment};
 use crate::quantity::{Preference, Quantity, dim, find_unit};
 use crate::report::watering::minutes;
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::{describe, expect_number, expect_quantity, value_of};
-use crate::season::{Bed, CountsOn, Water};
-use crate::soil::{Crop, Cycles, Intake, Soil};
+use crate::script::language::values::{as_quantity, describe, expect_number, expect_quantity, value_of};
+use crate::season::{Bed, CountsOn, SeasonError, Water};
+use crate::soil::{Climate, Crop, Cycles, Intake, Soil, Tilth};
+use crate::weather::Weather;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, INT};
 
@@ -111,6 +112,91 @@ mod functions {
         Soil { intake: Intake::Steady { mm_per_h }, ..soil }.checked().map_err(raise)
     }
 
+    /// Intake that falls as soil gets wet, by Green and Ampt: with the numbers of its texture for soil that is half empty, or with conductivity, suction
+    /// and the percentage of the volume that is empty. Conductivities of one texture differ fourfold between tables: a ring test knows better.
+    ///
+    /// ```hw
+    /// soil("loam").green_ampt().cycles(0.8.in_per_h, 0.5.inch)   // => 3 runs of 12.5 min with pauses of 6.293 min
+    /// soil("loam").green_ampt(0.2.in_per_h, 4.inch, 20).cycles(0.8.in_per_h, 0.5.inch).count   // => 1
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn green_ampt(soil: Soil) -> Result<Soil, Box<EvalAltResult>> {
+        let Some(intake) = soil.green_ampt_of_texture() else {
+            let error = ScriptError::new(format!("green_ampt: the table has no numbers for {}", soil.name));
+            return Err(error.with_hint("give them, as in .green_ampt({0.2.in_per_h, 4.inch|5.mm_per_h, 100.mm}, 20)").into());
+        };
+        Soil { intake, ..soil }.checked().map_err(raise)
+    }
+
+    #[rhai_fn(name = "green_ampt", return_raw)]
+    pub fn green_ampt_of(
+        soil: Soil,
+        conductivity: Dynamic,
+        suction: Dynamic,
+        empty: Dynamic,
+    ) -> Result<Soil, Box<EvalAltResult>> {
+        let intake = Intake::GreenAmpt {
+            conductivity_mm_per_h: expect_quantity(&conductivity, dim::SPEED, "green_ampt: conductivity")? / MM_PER_H,
+            suction_mm: depth_mm(&suction, "green_ampt: suction")?,
+            deficit: expect_number(&empty, "green_ampt: empty")? / 100.0,
+        };
+        Soil { intake, ..soil }.checked().map_err(raise)
+    }
+
+    /// Intake by a ring test that was fitted, F = k t^a + f t with t in hours (Kostiakov with a final rate): the depth k of the first hour, the exponent a,
+    /// the final rate f.
+    ///
+    /// ```hw
+    /// soil("loam").ring_test(0.8.inch, 0.5, 0.3.in_per_h).cycles(1.in_per_h, 0.5.inch).count   // => 1
+    /// soil("loam").ring_test(0.8.inch, 1.5, 0.3.in_per_h)   // => error: the exponent of intake is 1.5; expected 0.01 to 0.99
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn ring_test(soil: Soil, first: Dynamic, exponent: Dynamic, last: Dynamic) -> Result<Soil, Box<EvalAltResult>> {
+        let intake = Intake::Kostiakov {
+            factor_mm: depth_mm(&first, "ring_test: first")?,
+            exponent: expect_number(&exponent, "ring_test: exponent")?,
+            final_mm_per_h: expect_quantity(&last, dim::SPEED, "ring_test: last")? / MM_PER_H,
+        };
+        Soil { intake, ..soil }.checked().map_err(raise)
+    }
+
+    /// The slope of the ground in percent: what stands on it is less, and from 5 % on it takes in less before water runs down (common practice).
+    ///
+    /// ```hw
+    /// soil("clay loam").slope(10).cycles(0.6.in_per_h, 0.5.inch)   // => 3 runs of 16.67 min with pauses of 68 min
+    /// soil("clay loam").slope(1).cycles(0.6.in_per_h, 0.5.inch).count   // => 2
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn slope(soil: Soil, percent: Dynamic) -> Result<Soil, Box<EvalAltResult>> {
+        soil.on_slope(expect_number(&percent, "slope: percent")?).map_err(raise)
+    }
+
+    /// How the surface lies: "compacted" (takes in 0.3 of its texture), "crusted" (0.5), "settled" (all) or "loosened" (1.5). Common practice.
+    ///
+    /// ```hw
+    /// soil("loam").tilth("crusted").cycles(0.6.in_per_h, 0.5.inch).count    // => 2
+    /// soil("loam").tilth("loosened").cycles(0.6.in_per_h, 0.5.inch).count   // => 1
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn tilth(soil: Soil, state: &str) -> Result<Soil, Box<EvalAltResult>> {
+        let Some((_, tilth)) = Tilth::ALL.into_iter().find(|(word, _)| *word == state) else {
+            let error = ScriptError::new(format!("tilth: there is no state '{state}'")).about("state");
+            return Err(error.with_hint("use \"compacted\", \"crusted\", \"settled\" or \"loosened\"").into());
+        };
+        Ok(soil.with_tilth(tilth))
+    }
+
+    /// The curve number by which rain runs off a bed (NRCS), for ground whose number is known; without one no rain runs off.
+    ///
+    /// ```hw
+    /// bed("beans", crop("bean"), soil("clay").curve_number(85))["soil.curve_number"]   // => 85
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn curve_number(soil: Soil, number: Dynamic) -> Result<Soil, Box<EvalAltResult>> {
+        let curve_number = Some(expect_number(&number, "curve_number: number")?);
+        Soil { curve_number, ..soil }.checked().map_err(raise)
+    }
+
     /// The depth of a puddle that does not run off: 8 mm on level ground, 5 mm on gentle slopes (the default), 2 mm on steep ones.
     ///
     /// ```hw
@@ -166,6 +252,29 @@ mod functions {
         Ok(Crop { planted: Some(day_of(&day, "planted")?), ..crop })
     }
 
+    /// A crop whose coefficients of the middle stage and of the end are those of a climate (FAO-56 equations 62 and 65): of a weather on the days of
+    /// these stages, or of a mean wind at 2 m and a lowest humidity in percent. The tables are for 2 m/s and 45 %.
+    ///
+    /// ```hw
+    /// let dry = crop("sweet corn").planted("2015-05-15").in_climate(9.mph, 20);
+    /// bed("corn", dry, soil("loam"))["crop.kc_mid"]   // => 1.29
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// bed("corn", crop("sweet corn").planted("2015-05-15").in_climate(w), soil("loam"))["crop.kc_mid"]   // => 1.156
+    /// ```
+    #[rhai_fn(name = "in_climate", return_raw)]
+    pub fn in_climate_of(crop: Crop, weather: Weather) -> Result<Crop, Box<EvalAltResult>> {
+        crate::season::in_climate_of(crop, &weather).map_err(raise)
+    }
+
+    #[rhai_fn(name = "in_climate", return_raw)]
+    pub fn in_climate(crop: Crop, wind: Dynamic, humidity: Dynamic) -> Result<Crop, Box<EvalAltResult>> {
+        let climate = Climate {
+            wind_m_per_s: expect_quantity(&wind, dim::SPEED, "in_climate: wind")?,
+            lowest_humidity_pct: expect_number(&humidity, "in_climate: humidity")?,
+        };
+        crop.in_climate([climate; 2]).checked().map_err(raise)
+    }
+
     /// A bed, lawn or pot: name, crop and soil. Without more it is full of water on the first day, in the open, with roots to 0.6 m at most (0.3 m below
     /// a lawn).
     ///
@@ -211,6 +320,105 @@ mod functions {
         let bed = Bed { water: Some(Water { rate_mm_per_h, du: expect_number(&du, "rate: du")? / 100.0 }), ..bed };
         bed.check().map_err(raise)?;
         Ok(bed)
+    }
+
+    /// A bed watered by drip lines: the flow of an emitter, their spacing along a line, and the distance of the lines. New lines are even to 90 %, lose
+    /// nothing in the air and wet 40 % of the ground, so that less evaporates while plants are small (common practice, FAO-56 equation 60).
+    ///
+    /// ```hw
+    /// let beans = bed("beans", crop("bean"), soil("loam")).drip(0.5.gal_per_h, 12.inch, 18.inch);
+    /// [beans["rate"], beans["du"], beans["wets"]]   // => [0.5348 in/h, 90, 40]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn drip(bed: Bed, flow: Dynamic, along: Dynamic, between: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        let flow_m3_per_s = expect_quantity(&flow, dim::FLOW, "drip: flow")?;
+        let along_m = expect_quantity(&along, dim::LENGTH, "drip: along")?;
+        let bed = bed.with_drip(flow_m3_per_s, along_m, expect_quantity(&between, dim::LENGTH, "drip: between")?);
+        bed.check().map_err(raise)?;
+        Ok(bed)
+    }
+
+    /// The percentage of its water that a bed loses in the air: none by default. Heads lose 5 to 15 by day and about 5 at night, drip lines nothing
+    /// (common practice); published formulas give 1 to 18 for one case.
+    ///
+    /// ```hw
+    /// bed("beans", crop("bean"), soil("loam")).losses(8)["losses"]   // => 8
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn losses(bed: Bed, percent: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        bed.with("losses", expect_number(&percent, "losses: percent")?).map_err(raise)
+    }
+
+    /// The percentage of the ground under a mulch of straw or leaves: 5 % less of the initial coefficient for each tenth (common practice).
+    ///
+    /// ```hw
+    /// bed("beans", crop("bean"), soil("loam")).mulch(80)["mulch"]   // => 80
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn mulch(bed: Bed, percent: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        bed.with("mulch", expect_number(&percent, "mulch: percent")?).map_err(raise)
+    }
+
+    /// The percentage of the sun that is kept off a bed: full shade halves what it uses (common practice). `exposure` is the factor.
+    ///
+    /// ```hw
+    /// bed("lettuce", crop("lettuce"), soil("loam")).shade(40)["exposure"]   // => 0.8
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn shade(bed: Bed, percent: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        let share = expect_number(&percent, "shade: percent")? / 100.0;
+        if !(0.0..=1.0).contains(&share) {
+            return Err(
+                ScriptError::new(format!("shade: 0 to 100 percent of the sun can be kept off, found {}", 100.0 * share)).into()
+            );
+        }
+        Ok(bed.in_shade(share))
+    }
+
+    /// A watering that was really given: its day with the depth on the mean of the ground, or how long it ran. Until the last of them the log of a bed
+    /// counts in place of the rule.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 0.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70);
+    /// week([beans.gave("2015-06-20", 1.inch).gave("2015-07-05", 2.h)], w, "2015-07-13").table()["short_by"]   // => [2.36 in]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn gave(bed: Bed, day: Dynamic, amount: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        let day = day_of(&day, "gave")?;
+        let amount = as_quantity(&amount).ok_or_else(|| {
+            ScriptError::new(format!("gave: expected a depth or a time, found {}", describe(&amount))).about("amount")
+        })?;
+        let gross_mm = match (amount.dimension, bed.water) {
+            (dim::LENGTH, _) => 1000.0 * amount.si,
+            (dim::TIME, Some(water)) => water.rate_mm_per_h * amount.si / 3600.0,
+            (dim::TIME, None) => return Err(raise(SeasonError::NoRate { bed: bed.name.clone() })),
+            _ => {
+                let error = ScriptError::new(format!("gave: expected a depth or a time, found {}", amount.described()));
+                return Err(error.about("amount").into());
+            }
+        };
+        let mut bed = bed;
+        bed.log.push((day, bed.net_mm(gross_mm)));
+        bed.check().map_err(raise)?;
+        Ok(bed)
+    }
+
+    /// A pot: name, crop, diameter and depth; potting mix in the open.
+    ///
+    /// ```hw
+    /// let basil = pot("basil", crop("mint"), 12.inch, 10.inch);
+    /// [basil["area"], basil["soil_depth"]]   // => [0.7854 ft2, 10 in]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pot(name: &str, crop: Crop, diameter: Dynamic, depth: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        let diameter_m = expect_quantity(&diameter, dim::LENGTH, "pot: diameter")?;
+        let ground_m = expect_quantity(&depth, dim::LENGTH, "pot: depth")?;
+        let area_m2 = Some(std::f64::consts::PI / 4.0 * diameter_m * diameter_m);
+        let soil = Soil::named("potting mix").map_err(raise)?;
+        let pot = Bed { ground_m, area_m2, ..Bed::new(name, crop, soil) };
+        pot.check().map_err(raise)?;
+        Ok(pot)
     }
 
     /// The ground of a bed, by which its volume of water is computed.

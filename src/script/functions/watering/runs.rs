@@ -10,20 +10,12 @@ use crate::report::FindingList;
 use crate::report::watering as report;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, describe, expect_number, expect_quantity};
-use crate::season::{Bed, Block, Plan, Rule, Season, Tariff, Week};
+use crate::season::{Bed, Block, Plan, Rule, Scenario, Season, Tariff, Week};
 use crate::table::Table;
 use crate::weather::Weather;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
 use std::sync::Arc;
-
-/// Beds in a weather, with a rule; what comes of it is computed anew with each rule.
-#[derive(Clone)]
-struct Asked {
-    beds: Arc<Vec<Bed>>,
-    weather: Arc<Weather>,
-    plan: Plan,
-}
 
 /// A tariff with the dimension of its prices, which has their currency.
 #[derive(Clone)]
@@ -32,54 +24,50 @@ struct Prices {
     dimension: Dimension,
 }
 
-/// A season as scripts hold it.
+/// A season as scripts hold it; what comes of it is computed anew with each change.
 #[derive(Clone)]
 pub struct SeasonAnswer {
-    asked: Asked,
-    season: Arc<Season>,
+    pub(super) scenario: Scenario,
+    pub(super) season: Arc<Season>,
 }
 
 /// A week as scripts hold it.
 #[derive(Clone)]
 pub struct WeekAnswer {
-    asked: Asked,
-    week: Arc<Week>,
+    pub(super) scenario: Scenario,
+    pub(super) week: Arc<Week>,
 }
 
-impl Asked {
-    fn of(beds: &Array, weather: Weather, word: &str) -> Answer<Asked> {
-        let bed = |value: &Dynamic| {
-            let bed = value.read_lock::<Bed>().map(|bed| bed.clone());
-            bed.ok_or_else(|| ScriptError::new(format!("{word}: expected a list of beds, found {}", describe(value))).into())
-        };
-        let beds = beds.iter().map(bed).collect::<Answer<Vec<Bed>>>()?;
-        Ok(Asked { beds: Arc::new(beds), weather: Arc::new(weather), plan: Plan::default() })
-    }
-
-    fn season(self) -> Answer<SeasonAnswer> {
-        let season = crate::season::season(&self.beds, &self.weather, &self.plan).map_err(raise)?;
-        Ok(SeasonAnswer { season: Arc::new(season), asked: self })
-    }
-
-    fn week(self, date: Date) -> Answer<WeekAnswer> {
-        let week = crate::season::week(&self.beds, &self.weather, date, &self.plan).map_err(raise)?;
-        Ok(WeekAnswer { week: Arc::new(week), asked: self })
-    }
-
-    fn by(mut self, rule: Rule) -> Asked {
-        self.plan.rule = rule;
-        self
-    }
+/// Beds in a weather, from a list of them.
+fn scenario_of(beds: &Array, weather: Weather, word: &str) -> Answer<Scenario> {
+    let bed = |value: &Dynamic| {
+        let bed = value.read_lock::<Bed>().map(|bed| bed.clone());
+        bed.ok_or_else(|| ScriptError::new(format!("{word}: expected a list of beds, found {}", describe(value))).into())
+    };
+    let beds = beds.iter().map(bed).collect::<Answer<Vec<Bed>>>()?;
+    Ok(Scenario { beds, weather: Arc::new(weather), plan: Plan::default() })
 }
 
 impl SeasonAnswer {
+    /// The season of a scenario. Errors: it cannot be computed.
+    pub(super) fn of(scenario: Scenario) -> Answer<SeasonAnswer> {
+        let season = scenario.season().map_err(raise)?;
+        Ok(SeasonAnswer { season: Arc::new(season), scenario })
+    }
+
+    /// The same with a change of its plan.
+    pub(super) fn planned(mut self, change: impl FnOnce(&mut Plan)) -> Answer<SeasonAnswer> {
+        change(&mut self.scenario.plan);
+        SeasonAnswer::of(self.scenario)
+    }
+
     fn by(self, rule: Rule) -> Answer<SeasonAnswer> {
-        self.asked.by(rule).season()
+        self.planned(|plan| plan.rule = rule)
     }
 
     /// Its findings.
     pub fn findings(&self) -> FindingList {
-        FindingList::of_ground(&Accepted::default(), &of_season(&self.season, &self.asked.weather))
+        FindingList::of_ground(&Accepted::default(), &of_season(&self.season, &self.scenario.weather))
     }
 
     /// Its table.
@@ -89,14 +77,25 @@ impl SeasonAnswer {
 }
 
 impl WeekAnswer {
+    /// The week of a scenario from a day on. Errors: it cannot be computed.
+    pub(super) fn of(scenario: Scenario, date: Date) -> Answer<WeekAnswer> {
+        let week = scenario.week(date).map_err(raise)?;
+        Ok(WeekAnswer { week: Arc::new(week), scenario })
+    }
+
+    /// The same with a change of its plan.
+    pub(super) fn planned(mut self, change: impl FnOnce(&mut Plan)) -> Answer<WeekAnswer> {
+        change(&mut self.scenario.plan);
+        WeekAnswer::of(self.scenario, self.week.date)
+    }
+
     fn by(self, rule: Rule) -> Answer<WeekAnswer> {
-        let date = self.week.date;
-        self.asked.by(rule).week(date)
+        self.planned(|plan| plan.rule = rule)
     }
 
     /// Its findings.
     pub fn findings(&self) -> FindingList {
-        FindingList::of_ground(&Accepted::default(), &of_week(&self.week, &self.asked.weather))
+        FindingList::of_ground(&Accepted::default(), &of_week(&self.week, &self.scenario.weather))
     }
 
     /// Its table.
@@ -166,7 +165,7 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn season(beds: Array, weather: Weather) -> Result<SeasonAnswer, Box<EvalAltResult>> {
-        Asked::of(&beds, weather, "season")?.season()
+        SeasonAnswer::of(scenario_of(&beds, weather, "season")?)
     }
 
     /// What beds need in the seven days from a day on. Until then they are taken as watered by the rule, unless `depletion` or `full_on` give how dry
@@ -181,7 +180,7 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn week(beds: Array, weather: Weather, first: Dynamic) -> Result<WeekAnswer, Box<EvalAltResult>> {
-        Asked::of(&beds, weather, "week")?.week(day_of(&first, "week")?)
+        WeekAnswer::of(scenario_of(&beds, weather, "week")?, day_of(&first, "week")?)
     }
 
     /// The rule to give a fixed depth whenever stress would begin.
@@ -257,6 +256,18 @@ mod functions {
         season.by(Rule::NoWater)
     }
 
+    /// Leaves light rain out: rain of a day below a fifth of its evapotranspiration wets leaves and counts for nothing (FAO-56 chapter 8).
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
+    /// [season([beans], w), season([beans], w).without_light_rain()].map(|s| s.table()["given"][0])   // => [12.03 in, 14.27 in]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn without_light_rain(season: SeasonAnswer) -> Result<SeasonAnswer, Box<EvalAltResult>> {
+        season.planned(|plan| plan.light_rain_counts = false)
+    }
+
     /// The beds of a season or a week, a row each: depths, waterings, run times, volumes.
     ///
     /// ```hw
@@ -317,15 +328,27 @@ mod functions {
     }
 
     /// The schedule of a week for `operate`: from a time of day on one zone after another, in runs and pauses; day 1 is the first day of the week.
+    /// Without a time it ends with the hours of `allowed_between`, else at sunrise.
     ///
     /// ```hw
-    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
-    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.25.in_per_h, 70);
-    /// week([beans.depletion(1.inch)], w, "2015-07-13").schedule("05:00")   // => Tue 2015-07-14, round 1: 05:00 every 7 days from day 2: beans 7.902 h
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(-122.3, -7);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70);
+    /// let jobs = week([beans.depletion(1.inch)], w, "2015-07-13");
+    /// jobs.schedule("05:00")   // => Tue 2015-07-14, round 1: 05:00 every 7 days from day 2: beans 3.951 h
+    ///                          // => from Mon 2015-07-13
+    /// jobs.schedule()          // => Tue 2015-07-14, round 1: 01:20 every 7 days from day 2: beans 3.951 h
+    ///                          // => from Mon 2015-07-13
     /// ```
     #[rhai_fn(name = "schedule", return_raw)]
     pub fn week_schedule(week: WeekAnswer, clock: &str) -> Result<Schedule, Box<EvalAltResult>> {
         week.week.schedule(clock_time_s(clock).map_err(raise)?).map_err(raise)
+    }
+
+    #[rhai_fn(name = "schedule", return_raw)]
+    pub fn week_schedule_in_time(week: WeekAnswer) -> Result<Schedule, Box<EvalAltResult>> {
+        let start_s = week.week.latest_start_s().map_err(raise)?;
+        // A start before midnight is the evening before.
+        week.week.schedule(start_s.rem_euclid(DAY_S)).map_err(raise)
     }
 
     /// A water tariff by blocks of one bill: each ends at a volume, the last has none, `()`.
