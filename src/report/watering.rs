@@ -2,7 +2,7 @@
 
 use crate::moment::Date;
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
-use crate::season::{Barrel, BarrelDay, BarrelSeason, BedDay, BedSeason, Job, Season, Tariff, Totals, Week, Years};
+use crate::season::{Barrel, BarrelDay, BarrelSeason, Bed, BedDay, BedSeason, Job, Season, Tariff, Totals, Week, Years};
 use crate::table::{Column, Table, TableError, Values};
 use crate::weather::{Field, Weather, WeatherError};
 use std::collections::BTreeMap;
@@ -125,12 +125,12 @@ pub fn season_table(season: &Season) -> Result<Table, TableError> {
     Table::new(columns)
 }
 
-/// Every day of beds.
-pub fn days_table<'a>(beds: impl Iterator<Item = (&'a str, &'a [BedDay])> + Clone) -> Result<Table, TableError> {
+/// Every day of beds; minutes where a bed has a rate.
+pub fn days_table<'a>(beds: impl Iterator<Item = (&'a Bed, &'a [BedDay])> + Clone) -> Result<Table, TableError> {
     let rows = || beds.clone().flat_map(|(bed, days)| days.iter().map(move |day| (bed, day)));
     let of = |name: &str, value: fn(&BedDay) -> f64| depths(name, rows().map(|(_, day)| Some(value(day))));
-    Table::new(vec![
-        Column::texts("bed", rows().map(|(bed, _)| bed)),
+    let mut columns = vec![
+        Column::texts("bed", rows().map(|(bed, _)| bed.name.as_str())),
         dates(rows().map(|(_, day)| day.date)),
         Column::numbers("day", rows().map(|(_, day)| f64::from(day.day_of_crop))),
         of("rain", |day| day.rain_mm),
@@ -142,7 +142,11 @@ pub fn days_table<'a>(beds: impl Iterator<Item = (&'a str, &'a [BedDay])> + Clon
         of("depletion", |day| day.end_mm),
         of("limit", BedDay::limit_mm),
         Column::numbers("stress", rows().map(|(_, day)| day.stress)),
-    ])
+    ];
+    if beds.clone().any(|(bed, _)| bed.water.is_some()) {
+        columns.push(of_unit("run_time", rows().map(|(bed, day)| bed.run_s(day.given_mm)), dim::TIME, "min"));
+    }
+    Table::new(columns)
 }
 
 /// One row a month and a bed.
@@ -151,14 +155,18 @@ pub fn season_by_month(season: &Season) -> Result<Table, TableError> {
         bed.by_month().into_iter().map(|(month, totals)| (bed.bed.name.clone(), month_name(month), totals)).collect::<Vec<_>>()
     };
     let rows: Vec<_> = season.beds.iter().flat_map(of_bed).collect();
-    Table::new(vec![
+    let mut columns = vec![
         Column::texts("bed", rows.iter().map(|row| row.0.as_str())),
         Column::texts("month", rows.iter().map(|row| row.1.as_str())),
         depths("rain", rows.iter().map(|row| Some(row.2.rain_mm))),
         depths("used", rows.iter().map(|row| Some(row.2.used_mm))),
         depths("given", rows.iter().map(|row| Some(row.2.given_mm))),
         Column::numbers("waterings", rows.iter().map(|row| row.2.waterings as f64)),
-    ])
+    ];
+    let bed = |name: &str| season.beds.iter().find(|bed| bed.bed.name == name);
+    let given = rows.iter().filter_map(|row| Some((bed(&row.0)?, row.2.given_mm))).collect();
+    columns.extend(times_and_volumes(given));
+    Table::new(columns)
 }
 
 fn month_name((year, month): (i32, u32)) -> String {

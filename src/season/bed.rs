@@ -178,6 +178,11 @@ impl Bed {
         self.log.iter().filter(|(day, _)| *day == date).map(|(_, mm)| mm).sum()
     }
 
+    /// How long its zone runs for a net depth, s; none where it has no rate.
+    pub fn run_s(&self, net_mm: f64) -> Option<f64> {
+        self.water.map(|water| 3600.0 * self.gross_mm(net_mm) / water.rate_mm_per_h)
+    }
+
     /// Depth where it is counted on of a depth that was given on the mean, mm.
     pub fn net_mm(&self, gross_mm: f64) -> f64 {
         let whole = self.gross_mm(1.0);

@@ -35,7 +35,7 @@ impl BedSeason {
 
     /// How long its zone runs for a net depth, s; none where it has no rate.
     pub fn run_s(&self, given_mm: f64) -> Option<f64> {
-        self.bed.water.map(|water| 3600.0 * self.bed.gross_mm(given_mm) / water.rate_mm_per_h)
+        self.bed.run_s(given_mm)
     }
 
     /// True where the weather has all days of its crop.

@@ -121,6 +121,17 @@ impl Intake {
     }
 }
 
+/// How fast a front that has gone down to a depth draws water from a puddle of a head, mm/h: Green and Ampt.
+pub fn front_rate_mm_per_h(conductivity_mm_per_h: f64, suction_mm: f64, head_mm: f64, depth_mm: f64) -> f64 {
+    conductivity_mm_per_h * (suction_mm + head_mm + depth_mm) / depth_mm
+}
+
+/// When such a front is at a depth, h, in ground of which a share is empty.
+pub fn front_time_h(conductivity_mm_per_h: f64, suction_mm: f64, head_mm: f64, deficit: f64, depth_mm: f64) -> f64 {
+    let drawn_mm = suction_mm + head_mm;
+    deficit / conductivity_mm_per_h * (depth_mm - drawn_mm * (1.0 + depth_mm / drawn_mm).ln())
+}
+
 /// When a depth has gone into ground under water, h.
 fn kostiakov_time_h(factor_mm: f64, exponent: f64, final_mm_per_h: f64, taken_mm: f64) -> f64 {
     let most_h = (taken_mm / factor_mm).powf(1.0 / exponent);

@@ -16,6 +16,15 @@ pub const COAST: f64 = 0.19;
 /// Wind at 2 m that is taken where none is known, m/s (chapter 3).
 pub const USUAL_WIND_M_PER_S: f64 = 2.0;
 
+/// Constants of grass of 0.12 m, and of alfalfa of 0.5 m, for days.
+const GRASS: [f64; 2] = [900.0, 0.34];
+const TALL: [f64; 2] = [1600.0, 0.38];
+
+/// Vapor pressure by the dry and the wet bulb of a ventilated psychrometer at an air pressure, kPa (equations 15 and 16).
+pub fn vapor_by_psychrometer_kpa(dry_c: f64, wet_c: f64, pressure_kpa: f64) -> f64 {
+    saturation_kpa(wet_c) - 0.000_662 * pressure_kpa * (dry_c - wet_c)
+}
+
 /// Vapor pressure of air that is saturated, kPa (equation 11).
 pub fn saturation_kpa(temperature_c: f64) -> f64 {
     0.6108 * (17.27 * temperature_c / (temperature_c + 237.3)).exp()
@@ -133,12 +142,23 @@ impl Conditions {
 
     /// Reference evapotranspiration by the method of Penman and Monteith, mm a day (equation 6).
     pub fn evapotranspiration_mm(&self) -> f64 {
+        self.of_cover_mm(GRASS)
+    }
+
+    /// That of a tall cover like alfalfa, mm a day.
+    ///
+    /// Source: ASCE-EWRI, The ASCE standardized reference evapotranspiration equation (2005), constants of days, from memory.
+    pub fn of_tall_cover_mm(&self) -> f64 {
+        self.of_cover_mm(TALL)
+    }
+
+    fn of_cover_mm(&self, [numerator, denominator]: [f64; 2]) -> f64 {
         let mean_c = (self.low_c + self.high_c) / 2.0;
         let (slope, constant) = (slope_kpa_per_c(mean_c), psychrometric_kpa_per_c(self.elevation_m));
         let energy = MM_PER_MJ * slope * (self.net_radiation_mj_per_m2() - self.ground_heat_mj_per_m2);
         let deficit = mean_saturation_kpa(self.low_c, self.high_c) - self.vapor_kpa;
-        let air = constant * 900.0 / (mean_c + 273.0) * self.wind_m_per_s * deficit;
-        (energy + air) / (slope + constant * (1.0 + 0.34 * self.wind_m_per_s))
+        let air = constant * numerator / (mean_c + 273.0) * self.wind_m_per_s * deficit;
+        (energy + air) / (slope + constant * (1.0 + denominator * self.wind_m_per_s))
     }
 }
 

@@ -464,7 +464,7 @@ fn unusual() -> Vec<Finding> {
     let place = Place::new(40.0, 100.0).expect("a place");
     let windy = Weather::read("windy", &text).expect("weather").at(place).with_wind_height(2.0).expect("a height");
     let humid = text.replace("wind_m_per_s", "rh").replace(",9\n", ",60\n");
-    let gauge = Gauge::read("gauge", "date,rain_mm\n2015-04-10,60\n2015-05-20,30\n").expect("a gauge");
+    let gauge = Gauge::read("gauge", "date,rain_mm\n2015-04-10,60\n2015-05-20,30\n2015-08-28,0\n").expect("a gauge");
     let humid = Weather::read("humid", &humid).expect("weather").at(place).with_gauge(&gauge);
     let soil = |name: &str| Soil::named(name).expect("a soil");
     let tomato = Crop { planted: Some(first.plus(2)), ..Crop::named("tomato", None).expect("a crop") };

@@ -212,7 +212,8 @@ fn explain(garden: &Garden, candidate: &Candidate, readings: &[Measurement]) -> 
         let Ok(begun) = candidate.garden.with(&candidate.path, *start) else { continue };
         let Ok(found) = fit(&begun, readings, &[&candidate.path]) else { continue };
         if best.as_ref().is_none_or(|(chi_square, ..)| found.chi_square < *chi_square) {
-            best = Some((found.chi_square, found.parameters[0].value, found.garden));
+            let garden = found.garden().cloned().unwrap_or_else(|| garden.clone());
+            best = Some((found.chi_square, found.parameters[0].value, garden));
         }
     }
     let (chi_square, fits, found) = best?;

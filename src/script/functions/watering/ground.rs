@@ -7,7 +7,7 @@ use crate::report::watering::minutes;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, describe, expect_number, expect_quantity, value_of};
 use crate::season::{Bed, CountsOn, SeasonError, Water};
-use crate::soil::{Climate, Crop, Cycles, Intake, Soil, Tilth};
+use crate::soil::{COVERS, Climate, Crop, Cycles, Intake, Soil, Tilth, cover_number};
 use crate::weather::Weather;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, INT};
@@ -186,15 +186,28 @@ mod functions {
         Ok(soil.with_tilth(tilth))
     }
 
-    /// The curve number by which rain runs off a bed (NRCS), for ground whose number is known; without one no rain runs off.
+    /// The curve number by which rain runs off a bed (NRCS), for ground whose number is known, or by its cover and its soil group, A for sand to D for clay;
+    /// without one no rain runs off.
     ///
     /// ```hw
-    /// bed("beans", crop("bean"), soil("clay").curve_number(85))["soil.curve_number"]   // => 85
+    /// bed("beans", crop("bean"), soil("clay").curve_number(85))["soil.curve_number"]               // => 85
+    /// bed("lawn", crop("lawn"), soil("clay").curve_number("good lawn", "D"))["soil.curve_number"]   // => 80
     /// ```
     #[rhai_fn(return_raw)]
     pub fn curve_number(soil: Soil, number: Dynamic) -> Result<Soil, Box<EvalAltResult>> {
         let curve_number = Some(expect_number(&number, "curve_number: number")?);
         Soil { curve_number, ..soil }.checked().map_err(raise)
+    }
+
+    #[rhai_fn(name = "curve_number", return_raw)]
+    pub fn curve_number_of_cover(soil: Soil, cover: &str, group: &str) -> Result<Soil, Box<EvalAltResult>> {
+        let letter = group.chars().next().filter(|_| group.len() == 1);
+        let Some(number) = letter.and_then(|letter| cover_number(cover, letter)) else {
+            let names: Vec<String> = COVERS.iter().map(|cover| format!("\"{}\"", cover.name)).collect();
+            let error = ScriptError::new(format!("curve_number: there is no cover '{cover}' on a soil of group '{group}'"));
+            return Err(error.with_hint(format!("covers are {}; groups are \"A\" to \"D\"", names.join(", "))).into());
+        };
+        Soil { curve_number: Some(number), ..soil }.checked().map_err(raise)
     }
 
     /// The depth of a puddle that does not run off: 8 mm on level ground, 5 mm on gentle slopes (the default), 2 mm on steep ones.

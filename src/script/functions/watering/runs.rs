@@ -294,13 +294,13 @@ mod functions {
     /// ```
     #[rhai_fn(name = "daily", return_raw)]
     pub fn season_days(season: SeasonAnswer) -> Result<Table, Box<EvalAltResult>> {
-        let beds = season.season.beds.iter().map(|bed| (bed.bed.name.as_str(), bed.days.as_slice()));
+        let beds = season.season.beds.iter().map(|bed| (&bed.bed, bed.days.as_slice()));
         report::days_table(beds).map_err(raise)
     }
 
     #[rhai_fn(name = "daily", return_raw)]
     pub fn week_days(week: WeekAnswer) -> Result<Table, Box<EvalAltResult>> {
-        report::days_table(week.week.jobs.iter().map(|job| (job.bed.name.as_str(), job.days.as_slice()))).map_err(raise)
+        report::days_table(week.week.jobs.iter().map(|job| (&job.bed, job.days.as_slice()))).map_err(raise)
     }
 
     /// The months of a season: rain, use, what is given, waterings of each bed.
