@@ -478,9 +478,11 @@ fn unusual() -> Vec<Finding> {
         water: Some(Water { rate_mm_per_h: 12.0, du: 0.7 }),
         ..Bed::new("odd", odd, loam)
     };
+    let late = Bed { water: Some(Water { rate_mm_per_h: 2.0, du: 0.7 }), missing_mm: Some(90.0), log: Vec::new(), ..bed.clone() };
+    let hours = week(&[late], &windy, first.plus(60), &Plan::default()).expect("a week");
     let plain = Bed { area_m2: Some(10.0), ..Bed::new("plain", tomato, soil("sand")) };
     let rules = Plan { allowed: Some(CalendarDays::Weekdays(vec![1])), ..Plan::default() };
-    let mut findings = Vec::new();
+    let mut findings = of_week(&hours, &windy);
     for (beds, weather) in [(vec![bed], &windy), (vec![plain], &humid)] {
         let found = season(&beds, weather, &rules).expect("a season");
         findings.extend(of_season(&found, weather));

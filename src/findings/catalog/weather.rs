@@ -167,7 +167,7 @@ pub const FROM_MONTHS: Entry = Entry {
 pub const WIND_ASSUMED: Entry = Entry {
     code: "weather-wind-assumed",
     level: Level::Note,
-    why: "2 m/s (4.5 mph) is the mean of many stations; gardens behind hedges have less, and use less water",
+    why: "2 m/s (4.5 mph) is the mean of many stations; gardens with hedges have less, and use less water",
     what: "wind of 2 m/s is taken on {days} of {of} days",
     action: "add the wind of a station, or count on a little less water",
     source: Source::FromMemory("FAO Irrigation and Drainage Paper 56 (1998), chapter 3"),
@@ -177,7 +177,7 @@ pub const WIND_ASSUMED: Entry = Entry {
 pub const SUN_ASSUMED: Entry = Entry {
     code: "weather-sun-assumed",
     level: Level::Note,
-    why: "the range of temperatures tells how clear the sky was, by a factor of 0.16 inland and 0.19 on a coast",
+    why: "the range of temperatures shows how clear the sky was, by a factor of 0.16 inland and 0.19 on a coast",
     what: "radiation is estimated from temperatures on {days} of {of} days",
     action: "add sunshine or radiation of a station, and .coast() near the sea",
     source: Source::FromMemory("FAO Irrigation and Drainage Paper 56 (1998), equation 50"),
@@ -187,7 +187,7 @@ pub const SUN_ASSUMED: Entry = Entry {
 pub const WIND_OF_STATION: Entry = Entry {
     code: "weather-wind-of-a-station",
     level: Level::Note,
-    why: "stations and airports stand in the open; a garden behind hedges and houses has half of their wind or less, and evapotranspiration is too high with it",
+    why: "stations and airports stand in the open; a garden between hedges and houses has half of their wind or less, and evapotranspiration is too high with it",
     what: "wind at 2 m is {wind} on the mean of these days",
     action: "compare with 2 m/s (4.5 mph), and count on less water where the garden is sheltered",
     source: Source::CommonPractice,

@@ -132,7 +132,7 @@ mod functions {
     /// (summer time included). Sunrise is by the sun without it.
     ///
     /// ```hw
-    /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(-122.3, -7).sunrise("2015-07-13")   // => "05:25"
+    /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(-122.3, -7).sunrise("2015-07-13")   // => 05:25
     /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(122.3, -7)   // => error: the clock of the place is -7; expected hours ahead of universal time, within 4 h of the longitude over 15
     /// ```
     #[rhai_fn(return_raw)]
@@ -146,7 +146,7 @@ mod functions {
     /// When the sun rises at the place of a weather, within minutes.
     ///
     /// ```hw
-    /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).sunrise("2015-07-13")   // => "04:11"
+    /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).sunrise("2015-07-13")   // => 04:11
     /// ```
     #[rhai_fn(return_raw)]
     pub fn sunrise(weather: Weather, day: Dynamic) -> Result<String, Box<EvalAltResult>> {
@@ -156,7 +156,7 @@ mod functions {
     /// When the sun sets at the place of a weather, within minutes.
     ///
     /// ```hw
-    /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(-122.3, -7).sunset("2015-07-13")   // => "21:04"
+    /// months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(-122.3, -7).sunset("2015-07-13")   // => 21:04
     /// ```
     #[rhai_fn(return_raw)]
     pub fn sunset(weather: Weather, day: Dynamic) -> Result<String, Box<EvalAltResult>> {

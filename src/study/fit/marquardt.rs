@@ -15,6 +15,22 @@ pub(super) trait Problem {
     fn jacobian(&mut self, x: &[f64]) -> Vec<Vec<f64>>;
 }
 
+/// What a model is to the search and to its report.
+pub(super) trait Unknowns: Problem {
+    /// Where the search begins.
+    fn start(&self) -> Vec<f64>;
+    /// The ends of each unknown.
+    fn bounds(&self) -> Vec<(f64, f64)>;
+    /// The value of an unknown, SI.
+    fn si(&self, x: &[f64], index: usize) -> f64;
+    /// SI of one unit of the search.
+    fn scale(&self, index: usize) -> f64;
+    /// Why the last values were refused, if any were.
+    fn refusal(&self) -> Option<&str>;
+    /// What an unknown must be, in words.
+    fn must_be(&self, index: usize) -> String;
+}
+
 /// Where a search ended.
 #[derive(Clone, Debug)]
 pub(super) struct Found {

@@ -187,7 +187,7 @@ impl Told for FitError {
                 "give a list of readings such as #{ zones: \"beds\", at: \"bed\", pressure: {31.psi, error: 1.psi|2.1.bar, error: 0.1.bar} }",
             )),
             FitError::NoSoilReadings => {
-                Some("give a list of readings such as #{ bed: \"tomatoes\", on: \"2015-07-13\", feel: \"moist\" }".into())
+                Some("give a list of readings such as #{ bed: \"tomatoes\", on: \"2015-07-13\", finger: \"moist\" }".into())
             }
             FitError::NoUnknowns => {
                 Some("name the parameters to calibrate, as in [\"feed.roughness\", \"supply.static_pressure\"]".into())

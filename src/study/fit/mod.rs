@@ -19,12 +19,12 @@ mod spread;
 use crate::garden::{Garden, ParameterPath};
 use crate::quantity::Quantity;
 use crate::season::Scenario;
-use marquardt::{Problem, Stop, least_squares};
+use marquardt::{Stop, Unknowns, least_squares};
 use model::Model;
 use season::{SeasonModel, USUAL_SOIL_ERRORS};
 
 pub use measured::{Checked, Fit, FitError, Fitted, Measurement, Subject, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
-pub use season::{Feel, SoilReading, SoilState};
+pub use season::{FingerTest, SoilReading, SoilState};
 
 /// Finds the parameters at these paths for which the garden comes nearest to the readings.
 ///
@@ -69,25 +69,9 @@ pub fn fit_season(scenario: &Scenario, readings: &[SoilReading], paths: &[&str])
     let mut model = SeasonModel::new(scenario, readings, paths)?;
     let starts = model.starts().to_vec();
     let found = fitted(&mut model, paths, &starts).ok_or_else(|| model.failed())?;
-    let subject = Subject::Season(Box::new(model.scenario_at(&found.x)));
+    let subject = Subject::Season(Box::new(model.found(&found.x)));
     let checked = model.checked(&found.residuals);
     Ok(found.fit(&model, subject, checked, USUAL_SOIL_ERRORS))
-}
-
-/// What a model is to the search and to its report.
-trait Unknowns: Problem {
-    /// Where the search begins.
-    fn start(&self) -> Vec<f64>;
-    /// The ends of each unknown.
-    fn bounds(&self) -> Vec<(f64, f64)>;
-    /// The value of an unknown, SI.
-    fn si(&self, x: &[f64], index: usize) -> f64;
-    /// SI of one unit of the search.
-    fn scale(&self, index: usize) -> f64;
-    /// Why the last values were refused, if any were.
-    fn refusal(&self) -> Option<&str>;
-    /// What an unknown must be, in words.
-    fn must_be(&self, index: usize) -> String;
 }
 
 /// What the search found, before it is put into words.

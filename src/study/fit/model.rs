@@ -3,8 +3,7 @@
 //! Unknowns are shares of their start values, so that all are of order one. Derivatives come from the sensitivities of the
 //! solve; where a valve is just turning, from differences.
 
-use super::Unknowns;
-use super::marquardt::Problem;
+use super::marquardt::{Problem, Unknowns};
 use super::measured::{Checked, FitError, Measurement, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
 use crate::garden::{Garden, GardenError, ParameterPath};
 use crate::hydraulics::{Network, Probe, ProbeKind, Switches};

@@ -3,12 +3,11 @@
 //! A reading is of the morning of its day. Unknowns are shares of their start values; derivatives are differences of whole seasons,
 //! since days on which water is due make kinks. Where the waterings are known from a log, there are none but those of stress.
 
-use super::Unknowns;
-use super::marquardt::Problem;
+use super::marquardt::{Problem, Unknowns};
 use super::measured::{Checked, FitError};
 use crate::moment::Date;
 use crate::quantity::{Preference, Quantity, dim};
-use crate::season::{BedDay, Scenario, Target};
+use crate::season::{BedDay, Plan, Rule, Scenario, Target};
 use crate::unit_system::UnitSystem;
 use crate::weather::Course;
 
@@ -25,10 +24,10 @@ const VOLUME_ERROR: f64 = 3.0;
 pub(super) const USUAL_SOIL_ERRORS: &str =
     "default errors: 5 mm of depletion, 10 points of the water that is left, 3 points of water by volume";
 
-/// What a handful of soil feels like. From memory, not looked up: USDA NRCS, Estimating Soil Moisture by Feel and Appearance, by quarters
-/// of the water that plants can take.
+/// How a handful of soil holds together. From memory, not looked up: USDA NRCS, field guide to soil moisture by hand, by quarters of the
+/// water that plants can take.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Feel {
+pub enum FingerTest {
     /// Powder or hard clods: under a quarter is left.
     Dry,
     /// It hardly holds together when squeezed: under a half.
@@ -39,18 +38,22 @@ pub enum Feel {
     Wet,
 }
 
-impl Feel {
+impl FingerTest {
     /// Each with the word for it.
-    pub const ALL: [(&str, Feel); 4] =
-        [("dry", Feel::Dry), ("slightly moist", Feel::SlightlyMoist), ("moist", Feel::Moist), ("wet", Feel::Wet)];
+    pub const ALL: [(&str, FingerTest); 4] = [
+        ("dry", FingerTest::Dry),
+        ("slightly moist", FingerTest::SlightlyMoist),
+        ("moist", FingerTest::Moist),
+        ("wet", FingerTest::Wet),
+    ];
 
     /// The middle of its quarter, percent that is left.
     pub fn left_pct(self) -> f64 {
         match self {
-            Feel::Dry => 12.5,
-            Feel::SlightlyMoist => 37.5,
-            Feel::Moist => 62.5,
-            Feel::Wet => 87.5,
+            FingerTest::Dry => 12.5,
+            FingerTest::SlightlyMoist => 37.5,
+            FingerTest::Moist => 62.5,
+            FingerTest::Wet => 87.5,
         }
     }
 }
@@ -111,6 +114,8 @@ impl SoilState {
 
 pub(super) struct SeasonModel {
     scenario: Scenario,
+    /// The plan of the season, which holds again after the search.
+    plan: Plan,
     whole: Option<Course>,
     targets: Vec<Target>,
     starts: Vec<Quantity>,
@@ -127,6 +132,12 @@ impl SeasonModel {
             starts.push(scenario.number(path)?);
             targets.push(scenario.target(path)?);
         }
+        // What was given is known where somebody kept a log.
+        let plan = scenario.plan.clone();
+        let mut scenario = scenario.clone();
+        if scenario.beds.iter().any(|bed| !bed.log.is_empty()) {
+            scenario.plan.rule = Rule::NoWater;
+        }
         let season = scenario.season()?;
         let mut placed = Vec::with_capacity(readings.len());
         for reading in readings {
@@ -141,19 +152,30 @@ impl SeasonModel {
             placed.push((place, reading.clone()));
         }
         let whole = scenario.weather.span().and_then(|(first, last)| scenario.weather.course(first, last).ok());
-        Ok(SeasonModel { scenario: scenario.clone(), whole, targets, starts, readings: placed, refusal: None })
+        Ok(SeasonModel { scenario, plan, whole, targets, starts, readings: placed, refusal: None })
     }
 
     pub fn starts(&self) -> &[Quantity] {
         &self.starts
     }
 
-    pub fn scenario_at(&self, x: &[f64]) -> Scenario {
+    /// The season with what was found.
+    pub fn found(&self, x: &[f64]) -> Scenario {
+        let mut scenario = Scenario { plan: self.plan.clone(), ..self.scenario.clone() };
+        self.set(&mut scenario, x);
+        scenario
+    }
+
+    fn scenario_at(&self, x: &[f64]) -> Scenario {
         let mut scenario = self.scenario.clone();
+        self.set(&mut scenario, x);
+        scenario
+    }
+
+    fn set(&self, scenario: &mut Scenario, x: &[f64]) {
         for (index, target) in self.targets.iter().enumerate() {
             scenario.set_si(target, self.si(x, index));
         }
-        scenario
     }
 
     pub fn failed(&self) -> FitError {

@@ -19,10 +19,10 @@ use crate::garden::Garden;
 use crate::quantity::UnitSystem;
 use crate::table::Table;
 
-pub use native::{CaseWorker, NativeStudy, SweepOptions, Swept};
+pub use native::{BLOCK, CaseWorker, NativeStudy, SweepOptions, Swept};
 pub use plan::{SweepError, SweepPlan, check_size, solution_column};
 pub use season::{SeasonSweep, season_columns};
-pub use worker::{BLOCK, axis_columns};
+pub use worker::axis_columns;
 
 /// Solves every case with these zones open.
 ///

@@ -1,7 +1,6 @@
 //! How the cases of a native study are shared among threads, joined and written.
 
 use super::plan::{SweepError, check_size};
-use super::worker::BLOCK;
 use crate::files::Place;
 use crate::limits;
 use crate::quantity::UnitSystem;
@@ -10,6 +9,8 @@ use crate::study::thread_pool::{ThreadPool, cores, in_order};
 use crate::table::{Origin, Table, TableError, TableFile};
 use std::ops::{ControlFlow, Range};
 
+/// Cases that are solved one after another, each from the last.
+pub const BLOCK: usize = 512;
 /// Blocks that make a row group of a file.
 const GROUP_BLOCKS: usize = 32;
 

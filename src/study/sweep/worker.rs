@@ -1,6 +1,6 @@
 //! One thread's networks, and the table of the cases it solved.
 
-use super::native::CaseWorker;
+use super::native::{BLOCK, CaseWorker};
 use super::plan::{SweepPlan, Target};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, ProbeKind, SolveError};
@@ -165,6 +165,3 @@ pub fn axis_columns(axes: &Axes, cases: impl Iterator<Item = usize>) -> Vec<Colu
     };
     axes.axes().iter().zip(of_axis).map(column).collect()
 }
-
-/// Cases that are solved one after another, each from the last.
-pub const BLOCK: usize = 512;

@@ -58,10 +58,14 @@ pub fn register(engine: &mut Engine) {
 #[export_module]
 mod functions {
     /// A rain barrel, empty at first, below a roof whose ground plan is given. Nine tenths of the rain reach it, without the first 0.5 mm after a
-    /// dry day. Its water is not for drinking.
+    /// dry day. Its water is not for drinking. A season with it: `.saved` is what it spares the tap, `.caught`, `.spilled` and `.wanted` the rest,
+    /// `.short_days` the days on which it did not give all that the beds needed. Beds need `area` or `watered_by`.
     ///
     /// ```hw
     /// barrel(60.gal, 400.ft2)   // => barrel of 60 gal below 400 ft2 of roof
+    /// let w = months([[12.degC, 26.degC, 60.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70).area(60.ft2);
+    /// season([beans], w).barrel(barrel(60.gal, 100.ft2)).saved   // => 250.1 gal
     /// ```
     #[rhai_fn(return_raw)]
     pub fn barrel(volume: Dynamic, roof: Dynamic) -> Result<Barrel, Box<EvalAltResult>> {
@@ -74,7 +78,7 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 60.mm]]).place(47.45, 430.ft);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70).area(60.ft2);
-    /// season([beans], w).barrel(barrel(60.gal, 100.ft2).first_flush(0.inch)).caught   // => 393.5 gal
+    /// season([beans], w).barrel(barrel(60.gal, 100.ft2).first_flush(0.inch)).caught   // => 389 gal
     /// ```
     #[rhai_fn(return_raw)]
     pub fn first_flush(barrel: Barrel, depth: Dynamic) -> Result<Barrel, Box<EvalAltResult>> {
@@ -105,14 +109,6 @@ mod functions {
         Barrel { full_share, ..barrel }.checked().map_err(raise)
     }
 
-    /// A rain barrel over a season: `.saved` is what it spares the tap, `.caught`, `.spilled` and `.wanted` the rest, `.short_days` the days on which
-    /// it did not give all that the beds needed. Beds need `area` or `watered_by`.
-    ///
-    /// ```hw
-    /// let w = months([[12.degC, 26.degC, 60.mm]]).place(47.45, 430.ft);
-    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70).area(60.ft2);
-    /// season([beans], w).barrel(barrel(60.gal, 100.ft2)).saved   // => 284.1 gal
-    /// ```
     #[rhai_fn(name = "barrel", return_raw)]
     pub fn season_barrel(season: SeasonAnswer, barrel: Barrel) -> Result<BarrelAnswer, Box<EvalAltResult>> {
         let found = barrel.season(&season.season, &season.scenario.weather).map_err(raise)?;

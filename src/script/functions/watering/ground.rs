@@ -116,7 +116,7 @@ mod functions {
     /// and the percentage of the volume that is empty. Conductivities of one texture differ fourfold between tables: a ring test knows better.
     ///
     /// ```hw
-    /// soil("loam").green_ampt().cycles(0.8.in_per_h, 0.5.inch)   // => 3 runs of 12.5 min with pauses of 6.293 min
+    /// soil("loam").green_ampt().cycles(0.8.in_per_h, 0.5.inch)   // => 2 runs of 18.75 min with pauses of 25.74 min
     /// soil("loam").green_ampt(0.2.in_per_h, 4.inch, 20).cycles(0.8.in_per_h, 0.5.inch).count   // => 1
     /// ```
     #[rhai_fn(return_raw)]
@@ -163,7 +163,7 @@ mod functions {
     /// The slope of the ground in percent: what stands on it is less, and from 5 % on it takes in less before water runs down (common practice).
     ///
     /// ```hw
-    /// soil("clay loam").slope(10).cycles(0.6.in_per_h, 0.5.inch)   // => 3 runs of 16.67 min with pauses of 68 min
+    /// soil("clay loam").slope(10).cycles(0.6.in_per_h, 0.5.inch)   // => 3 runs of 16.67 min with pauses of 75.7 min
     /// soil("clay loam").slope(1).cycles(0.6.in_per_h, 0.5.inch).count   // => 2
     /// ```
     #[rhai_fn(return_raw)]
@@ -270,9 +270,9 @@ mod functions {
     ///
     /// ```hw
     /// let dry = crop("sweet corn").planted("2015-05-15").in_climate(9.mph, 20);
-    /// bed("corn", dry, soil("loam"))["crop.kc_mid"]   // => 1.29
+    /// bed("corn", dry, soil("loam"))["crop.kc_mid"]   // => 1.29696
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
-    /// bed("corn", crop("sweet corn").planted("2015-05-15").in_climate(w), soil("loam"))["crop.kc_mid"]   // => 1.156
+    /// bed("corn", crop("sweet corn").planted("2015-05-15").in_climate(w), soil("loam"))["crop.kc_mid"]   // => 1.16064
     /// ```
     #[rhai_fn(name = "in_climate", return_raw)]
     pub fn in_climate_of(crop: Crop, weather: Weather) -> Result<Crop, Box<EvalAltResult>> {
@@ -340,7 +340,7 @@ mod functions {
     ///
     /// ```hw
     /// let beans = bed("beans", crop("bean"), soil("loam")).drip(0.5.gal_per_h, 12.inch, 18.inch);
-    /// [beans["rate"], beans["du"], beans["wets"]]   // => [0.5348 in/h, 90, 40]
+    /// [beans["rate"], beans["du"], beans["wets"]]   // => [0.5347 in/h, 90, 40]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn drip(bed: Bed, flow: Dynamic, along: Dynamic, between: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
@@ -394,7 +394,7 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 0.mm]]).place(47.45, 430.ft);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70);
-    /// week([beans.gave("2015-06-20", 1.inch).gave("2015-07-05", 2.h)], w, "2015-07-13").table()["short_by"]   // => [2.36 in]
+    /// week([beans.gave("2015-06-20", 1.inch).gave("2015-07-05", 2.h)], w, "2015-07-13").table()["short_by"]   // => [2.674 in]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn gave(bed: Bed, day: Dynamic, amount: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
@@ -421,7 +421,7 @@ mod functions {
     ///
     /// ```hw
     /// let basil = pot("basil", crop("mint"), 12.inch, 10.inch);
-    /// [basil["area"], basil["soil_depth"]]   // => [0.7854 ft2, 10 in]
+    /// [basil["area"], basil["soil_depth"]]   // => [0.7854 ft2, 0.8333 ft]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pot(name: &str, crop: Crop, diameter: Dynamic, depth: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
@@ -492,11 +492,17 @@ mod functions {
         Ok(Bed { counts_on, ..bed })
     }
 
-    /// The same bed with one of its numbers, by its path; `bed["crop.kc_mid"]` reads it.
+    /// The same bed or season with one of its numbers by path, of a season also with a soil, a crop or a day, or with several by a map;
+    /// `bed["crop.kc_mid"]` and `season["tomatoes.crop.kc_mid"]` read a number. `seek`, `best` and `compare` try seasons with it.
     ///
     /// ```hw
     /// bed("beans", crop("bean"), soil("loam")).with("mulch", 80)["mulch"]   // => 80
     /// bed("beans", crop("bean"), soil("loam")).with("mulch", 130)   // => error: the share under mulch of bed 'beans' is 1.3; expected 0 to 1
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let s = season([bed("beans", crop("bean").planted("2015-05-15"), soil("loam"))], w);
+    /// s.with("beans.crop.kc_mid", 0.9).table()["given"]                       // => [10.96 in]
+    /// s.with(#{ "beans.soil": "clay", "*.mulch": 60 }).table()["waterings"]   // => [7]
+    /// s.with("beans.crop.kc_midd", 1)   // => error: a season has nothing called 'beans.crop.kc_midd'
     /// ```
     #[rhai_fn(name = "with", return_raw)]
     pub fn bed_with(bed: Bed, path: &str, value: Dynamic) -> Result<Bed, Box<EvalAltResult>> {

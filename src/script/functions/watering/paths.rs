@@ -12,7 +12,7 @@ use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::values::{as_names, as_quantity, describe, expect_number, expect_quantity, value_of};
 use crate::season::{Scenario, Setting};
-use crate::study::fit::{Feel, Fit, SoilReading, SoilState, fit_season};
+use crate::study::fit::{FingerTest, Fit, SoilReading, SoilState, fit_season};
 use crate::study::{Axes, SeasonSweep, SweepOptions, season_answers};
 use crate::table::Table;
 use rhai::plugin::*;
@@ -51,11 +51,11 @@ fn changed(scenario: Scenario, path: &str, value: &Dynamic) -> Answer<Scenario> 
 }
 
 /// The keys of a reading of a soil.
-const KEYS: &[&str] = &["bed", "on", "feel", "left", "depletion", "moisture", "error"];
+const KEYS: &[&str] = &["bed", "on", "finger", "left", "depletion", "moisture", "error"];
 
 /// A reading of a soil from a map.
 fn reading(value: &Dynamic) -> Answer<SoilReading> {
-    const EXAMPLE: &str = "write #{ bed: \"tomatoes\", on: \"2015-07-13\", feel: \"moist\" }";
+    const EXAMPLE: &str = "write #{ bed: \"tomatoes\", on: \"2015-07-13\", finger: \"moist\" }";
     let wrong = |what: String| ScriptError::new(format!("calibrate: {what}")).with_hint(EXAMPLE);
     let Some(map) = value.read_lock::<Map>() else {
         return Err(wrong(format!("a reading is a map, found {}", describe(value))).into());
@@ -67,17 +67,17 @@ fn reading(value: &Dynamic) -> Answer<SoilReading> {
     let need = |key: &str, what: &str| map.get(key).ok_or_else(|| wrong(format!("a reading needs '{key}', {what}")));
     let bed = need("bed", "the bed where it was taken")?.to_string();
     let day = day_of(need("on", "the day of its morning")?, "calibrate: on")?;
-    let given: Vec<&str> = ["feel", "left", "depletion", "moisture"].into_iter().filter(|key| map.contains_key(*key)).collect();
+    let given: Vec<&str> = ["finger", "left", "depletion", "moisture"].into_iter().filter(|key| map.contains_key(*key)).collect();
     let [key] = given.as_slice() else {
-        return Err(wrong("a reading needs one of 'feel', 'left', 'depletion' and 'moisture'".into()).into());
+        return Err(wrong("a reading needs one of 'finger', 'left', 'depletion' and 'moisture'".into()).into());
     };
     let found = &map[*key];
     let (state, value) = match *key {
-        "feel" => {
+        "finger" => {
             let word = found.to_string();
-            let feel = Feel::ALL.into_iter().find(|(name, _)| *name == word).map(|(_, feel)| feel);
-            let words = || Feel::ALL.map(|(name, _)| format!("\"{name}\"")).join(", ");
-            (SoilState::Left, feel.ok_or_else(|| wrong(format!("feel is one of {}, found '{word}'", words())))?.left_pct())
+            let found = FingerTest::ALL.into_iter().find(|(name, _)| *name == word).map(|(_, found)| found);
+            let words = || FingerTest::ALL.map(|(name, _)| format!("\"{name}\"")).join(", ");
+            (SoilState::Left, found.ok_or_else(|| wrong(format!("finger is one of {}, found '{word}'", words())))?.left_pct())
         }
         "left" => (SoilState::Left, expect_number(found, "calibrate: left")?),
         "moisture" => (SoilState::Volume, expect_number(found, "calibrate: moisture")?),
@@ -92,17 +92,6 @@ fn reading(value: &Dynamic) -> Answer<SoilReading> {
 
 #[export_module]
 mod functions {
-    /// The same season with a number, a soil, a crop or a day of it by path, or with several by a map; `season["tomatoes.crop.kc_mid"]` reads
-    /// a number. `seek`, `best` and `compare` try seasons with it.
-    ///
-    /// ```hw
-    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
-    /// let s = season([bed("beans", crop("bean").planted("2015-05-15"), soil("loam"))], w);
-    /// s.with("beans.crop.kc_mid", 0.9).table()["given"]                               // => [10.31 in]
-    /// s.with(#{ "beans.soil": "clay", "*.mulch": 60 }).table()["waterings"]           // => [9]
-    /// seek(0, 400, |percent| s.no_water().with("weather.rain", percent).table()["stress_days"][0] - 20.5)   // => error: seek: the value is zero nowhere
-    /// s.with("beans.crop.kc_midd", 1)   // => error: a season has nothing called 'beans.crop.kc_midd'
-    /// ```
     #[rhai_fn(name = "with", return_raw)]
     pub fn season_with(season: SeasonAnswer, path: &str, value: Dynamic) -> Result<SeasonAnswer, Box<EvalAltResult>> {
         SeasonAnswer::of(changed(season.scenario, path, &value)?)
@@ -123,8 +112,8 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
     /// let s = season([bed("beans", crop("bean").planted("2015-05-15"), soil("loam"))], w);
-    /// sweep(s, vary("beans.soil", ["sand", "loam"]).vary("weather.rain", [50, 150]))["beans.waterings"]   // => [33, 27, 20, 16]
-    /// sweep(s, vary("beans.crop.planted", [date("2015-05-01"), date("2015-08-01")]))["beans.given"]       // => [11.8 in, 6.899 in]
+    /// sweep(s, vary("beans.soil", ["sand", "loam"]).vary("weather.rain", [50, 150]))["beans.waterings"]   // => [18, 14, 10, 8]
+    /// sweep(s, vary("beans.crop.planted", [date("2015-05-01"), date("2015-08-01")]))["beans.given"]       // => [11.78 in, 5.605 in]
     /// sweep(s, vary("beans.crop.kc_mid", normal(1.05, 0.1))).rows   // => 1000
     /// ```
     #[rhai_fn(name = "sweep", return_raw)]
@@ -133,6 +122,13 @@ mod functions {
         sweep_native(&call, &sweep)
     }
 
+    /// The same as `sweep` of a season, into a parquet file, for millions of cases.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let s = season([bed("beans", crop("bean").planted("2015-05-15"), soil("loam"))], w);
+    /// sweep_to("beans.parquet", s, vary("beans.mulch", steps(0, 100, 1)))   // => saved beans.parquet: 101 cases
+    /// ```
     #[rhai_fn(name = "sweep_to", return_raw)]
     pub fn sweep_season_to(
         call: NativeCallContext,
@@ -167,6 +163,14 @@ mod functions {
         crate::study::tornado(&ranges, context.units(), usual, answers).map_err(raise_as("tornado"))
     }
 
+    /// The share of each number in the spread of a column of a sweep of a season (Sobol indices).
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let s = season([bed("beans", crop("bean").planted("2015-05-15"), soil("loam"))], w);
+    /// let spread = vary("beans.mulch", between(0, 80)).vary("weather.et0", between(80, 120)).samples(64);
+    /// sobol_indices(s, "beans.used", spread)["parameter"]   // => ["weather.et0", "beans.mulch"]
+    /// ```
     #[rhai_fn(name = "sobol_indices", return_raw)]
     pub fn sobol_of_season(
         call: NativeCallContext,
@@ -180,17 +184,17 @@ mod functions {
         })
     }
 
-    /// Calibrates numbers of a season to readings of its soil, each in the morning of a day: `feel` ("dry", "slightly moist", "moist", "wet": a handful
-    /// of soil from the root zone), `left` (percent of the water that plants can take), `depletion` (a depth), or `moisture` (percent of the volume, by a probe);
-    /// `error` is optional. It works best on beds whose waterings are known by `gave`. `fit.season` is the calibrated season.
+    /// Calibrates numbers of a season to readings of its soil, each in the morning of a day: `finger` ("dry", "slightly moist", "moist", "wet": a handful
+    /// of soil from the root zone, squeezed), `left` (percent of the water that plants can take), `depletion` (a depth), or `moisture` (percent of the volume,
+    /// by a probe); `error` is optional. It works best on beds whose waterings are known by `gave`. `fit.season` is the calibrated season.
     ///
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 0.mm]]).place(47.45, 430.ft);
-    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).gave("2015-06-20", 1.inch);
-    /// let readings = [#{ bed: "beans", on: "2015-06-10", left: 55 }, #{ bed: "beans", on: "2015-06-20", feel: "slightly moist" }];
-    /// let fit = season([beans], w).calibrate(readings, "beans.crop.kc_initial");
-    /// fit["beans.crop.kc_initial"]          // => 0.5
-    /// fit.season["beans.crop.kc_initial"]   // => 0.5
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).gave("2015-06-02", 1.inch);
+    /// let readings = [#{ bed: "beans", on: "2015-06-02", left: 40 }, #{ bed: "beans", on: "2015-06-08", finger: "moist" }];
+    /// let fit = season([beans], w).calibrate(readings, "beans.exposure");
+    /// fit["beans.exposure"]          // => 0.694919
+    /// fit.season["beans.exposure"]   // => 0.694919
     /// ```
     #[rhai_fn(name = "calibrate", return_raw)]
     pub fn calibrate_season(season: SeasonAnswer, readings: Array, what: Dynamic) -> Result<Fit, Box<EvalAltResult>> {

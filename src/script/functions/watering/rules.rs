@@ -46,7 +46,7 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70);
-    /// week([beans.depletion(1.inch)], w, "2015-07-13").allowed_on(["Wed", "Sat"]).table()["days"]   // => ["Wed Sat"]
+    /// week([beans.depletion(1.inch)], w, "2015-07-13").allowed_on(["Wed", "Sat"]).table()["days"]   // => ["Wed"]
     /// season([beans], w).allowed_on("odd").table()["stress_days"]   // => [0]
     /// ```
     #[rhai_fn(name = "allowed_on", return_raw)]
@@ -76,7 +76,6 @@ mod functions {
         week.planned(|plan| plan.hours = Some(hours))
     }
 
-    /// The findings of a week whose schedule starts at a time of the day.
     #[rhai_fn(name = "findings", return_raw)]
     pub fn week_findings_from(week: WeekAnswer, clock: &str) -> Result<FindingList, Box<EvalAltResult>> {
         let start_s = clock_time_s(clock).map_err(raise)?;

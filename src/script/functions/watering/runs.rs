@@ -261,7 +261,7 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
-    /// [season([beans], w), season([beans], w).without_light_rain()].map(|s| s.table()["given"][0])   // => [12.03 in, 14.27 in]
+    /// [season([beans], w), season([beans], w).without_light_rain()].map(|s| s.table()["given"][0])   // => [12.03 in, 14.72 in]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn without_light_rain(season: SeasonAnswer) -> Result<SeasonAnswer, Box<EvalAltResult>> {
@@ -332,11 +332,11 @@ mod functions {
     ///
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(-122.3, -7);
-    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("sandy loam")).rate(0.5.in_per_h, 70);
     /// let jobs = week([beans.depletion(1.inch)], w, "2015-07-13");
     /// jobs.schedule("05:00")   // => Tue 2015-07-14, round 1: 05:00 every 7 days from day 2: beans 3.951 h
     ///                          // => from Mon 2015-07-13
-    /// jobs.schedule()          // => Tue 2015-07-14, round 1: 01:20 every 7 days from day 2: beans 3.951 h
+    /// jobs.schedule()          // => Tue 2015-07-14, round 1: 01:25 every 7 days from day 2: beans 3.951 h
     ///                          // => from Mon 2015-07-13
     /// ```
     #[rhai_fn(name = "schedule", return_raw)]
@@ -395,7 +395,8 @@ mod functions {
         report::cost_table(&season.season, &tariff.tariff, tariff.dimension, house_m3.max(0.0)).map_err(raise)
     }
 
-    /// What to mind of a season or a week: lines of the weather file, stress, percolation, runoff, short runs, what was taken for granted.
+    /// What to mind of a season or a week: lines of the weather file, stress, percolation, runoff, short runs, what was taken for granted; of a week
+    /// also with the time at which its schedule starts. A rain barrel has some too.
     ///
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);

@@ -42,7 +42,7 @@ mod functions {
     /// table(days.map(|day| #{ date: day, tmin: 12.degC, tmax: 26.degC, rain: (day.year - 2013) * 1.mm })).save("years.csv");
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
     /// season([beans], weather("years.csv").place(47.45, 430.ft)).by_year()["year"]       // => [2013, 2014]
-    /// season([beans], weather("years.csv").place(47.45, 430.ft)).by_year()["waterings"]   // => [12, 8]
+    /// season([beans], weather("years.csv").place(47.45, 430.ft)).by_year()["waterings"]   // => [11, 8]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn by_year(season: SeasonAnswer) -> Result<Table, Box<EvalAltResult>> {
@@ -57,8 +57,8 @@ mod functions {
     /// table(days.map(|day| #{ date: day, tmin: 12.degC, tmax: 26.degC, rain: (day.year - 2012) * 1.mm })).save("years.csv");
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
     /// let s = season([beans], weather("years.csv").place(47.45, 430.ft));
-    /// s.yearly_need()["given"]       // => [6.053 in, 9.443 in, 12.57 in]
-    /// s.yearly_need([90])["given"]   // => [13.82 in]
+    /// s.yearly_need()["given"]       // => [5.704 in, 8.665 in, 12.36 in]
+    /// s.yearly_need([90])["given"]   // => [13.7 in]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn yearly_need(season: SeasonAnswer) -> Result<Table, Box<EvalAltResult>> {
