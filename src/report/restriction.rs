@@ -108,12 +108,23 @@ pub fn in_words(found: &Restriction, system: UnitSystem) -> String {
     lines.join("\n")
 }
 
-/// The words, and the table of causes below them.
+/// Below this likelihood a cause is not shown, unless it is among the first [`FIRST`].
+const UNLIKELY: f64 = 0.005;
+/// Causes that are shown in any case.
+const FIRST: usize = 3;
+
+/// The words, and the table of the likely causes below them.
 pub fn text(found: &Restriction, look: Look) -> Result<String, TableError> {
     let words = in_words(found, look.system);
     if found.causes.is_empty() || found.agrees() {
         return Ok(words);
     }
     let own = look.or_own(&found.garden);
-    Ok(format!("{words}\n\n{}", table(found, look.system)?.show_on(&own.sheet())))
+    let likely = found.causes.iter().filter(|cause| cause.likelihood >= UNLIKELY).count().max(FIRST);
+    let left_out = match found.causes.len().saturating_sub(likely) {
+        0 => String::new(),
+        count => format!("\n{count} less likely causes are in .table()"),
+    };
+    let shown = table(found, look.system)?.head(likely).show_on(&own.sheet());
+    Ok(format!("{words}\n\n{}{left_out}", shown.trim_end()))
 }

@@ -27,18 +27,18 @@ pub fn table(found: &Zones) -> Result<Table, TableError> {
         numbers("variation_percent", &|zone| 100.0 * zone.judged.variation),
         given("velocity", &|zone| zone.judged.fastest_m_per_s, dim::SPEED),
         given("laterals", &|zone| zone.judged.lateral_m, dim::LENGTH),
-        Column { name: "one_more".into(), values: Values::Texts(zones.iter().map(|zone| one_more(found, zone)).collect()) },
+        Column { name: "limit".into(), values: Values::Texts(zones.iter().map(|zone| limit(found, zone)).collect()) },
         Column::texts("heads", listed.iter().map(String::as_str)),
     ])
 }
 
-/// What stands against one more head; none where no head is left that would suit the zone.
-fn one_more(found: &Zones, zone: &Zone) -> Option<String> {
-    let (head, hindrance) = zone.one_more.as_ref()?;
-    let name = &found.heads[*head];
-    Some(match hindrance {
-        Some(hindrance) => format!("with {name}, {}", hindrance.in_words(&found.heads, found.garden.units())),
-        None => format!("room for {name}"),
+/// What stands against more heads in a zone; none where all that may share its valve would fit.
+fn limit(found: &Zones, zone: &Zone) -> Option<String> {
+    let (added, hindrance) = zone.limit.as_ref()?;
+    let why = hindrance.in_words(&found.heads, found.garden.units());
+    Some(match added.as_slice() {
+        [head] => format!("with {}, {why}", found.heads[*head]),
+        heads => format!("with {} more, {why}", heads.len()),
     })
 }
 
@@ -52,9 +52,9 @@ pub fn in_words(found: &Zones) -> String {
         count(found.heads.len(), "head"),
         count(most, "head")
     )];
-    let full = found.zones.iter().find(|zone| zone.heads.len() == most);
-    if let Some((zone, why)) = full.and_then(|zone| Some((zone, one_more(found, zone)?))) {
-        lines.push(format!("one more in {}: {why}", zone.name));
+    let limits = found.zones.iter().filter_map(|zone| Some((zone, limit(found, zone)?)));
+    if let Some((zone, why)) = limits.max_by_key(|(zone, _)| zone.heads.len()) {
+        lines.push(format!("what limits {}: {why}", zone.name));
     }
     if found.groups > 1 {
         lines.push(format!("{} groups of heads do not share a valve: their kinds or application rates differ", found.groups));

@@ -125,7 +125,7 @@ mod functions {
     /// `velocity` (default 5 ft/s in pipe, 7 ft/s in hose), pressures within `variation` percent of their mean (default 20), 20 psi left at the tap. Heads of several kinds, or with
     /// application rates more than `matched` percent apart (default 15), do not share a valve. `lateral` is the coil from which laterals are cut, straight
     /// from head to head and to the `manifold` (default `[0.ft, 0.ft]`); `valve` is that of each zone, and `most_heads` limits the heads on it.
-    /// `.garden` is the answer as a garden, `.zones` lists the names of the heads, and `.table` says for each zone what stands against one head more.
+    /// `.garden` is the answer as a garden, `.zones` lists the names of the heads, and `.table` says for each zone what stands against more heads.
     ///
     /// ```hw
     /// let source = supply(58.psi).measured(44.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (3/4).inch).named("feed");
@@ -135,7 +135,7 @@ mod functions {
     /// let found = zones_for(source, heads, #{ lateral: pipe(100.ft, (3/4).inch).price(40.USD), valve: valve("zone").price(22.USD) });
     /// found.zones   // => [["a", "d", "e", "f"], ["b", "c"]]
     /// found.words   // => 2 zones for 6 heads: at most 4 heads at once
-    /// // => one more in zone 1: with b, f gets 22.49 psi, below 28 psi
+    /// // => what limits zone 1: with b, f gets 22.49 psi, below 28 psi
     /// // => all divisions were compared
     /// found.garden.run("zone 1").pressure("f")   // => 28.6 psi
     /// zones_for(source, heads, #{ lateral: valve("x") })   // => error: a lateral is a hose or a pipe, found valve 'x'

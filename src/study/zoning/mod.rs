@@ -84,8 +84,8 @@ pub struct Zone {
     pub heads: Vec<usize>,
     /// Pressures, flow and velocity while it runs alone.
     pub judged: Judged,
-    /// The nearest head of another zone that would suit it, and what stands against that one; none where no such head is left.
-    pub one_more: Option<(usize, Option<Hindrance>)>,
+    /// The heads of other zones that are added to it, the nearest first, until it breaks a limit, and that limit; none where it never does.
+    pub limit: Option<(Vec<usize>, Hindrance)>,
 }
 
 /// Heads divided into zones.
@@ -225,15 +225,17 @@ pub fn zones_for(source: &Garden, heads: &[Part], asked: &Asked) -> Result<Zones
     for (index, set) in sets.iter().enumerate() {
         let like = |head: &usize| group_of[head] == group_of[&set[0]] && !set.contains(head);
         let distance = |head: usize| set.iter().map(|&own| judge.apart_m(own, head)).fold(f64::INFINITY, f64::min);
-        let next = (0..heads.len()).filter(like).min_by(|&a, &b| distance(a).total_cmp(&distance(b)));
-        let one_more = match next {
-            Some(head) => {
-                let more: Vec<usize> = set.iter().copied().chain([head]).collect();
-                Some((head, judge.judge(&more)?.hindrance))
+        let mut others: Vec<usize> = (0..heads.len()).filter(like).collect();
+        others.sort_by(|&a, &b| distance(a).total_cmp(&distance(b)));
+        let mut limit = None;
+        for count in 1..=others.len() {
+            let added = &others[..count];
+            if let Some(hindrance) = judge.judge(&[set, added].concat())?.hindrance {
+                limit = Some((added.to_vec(), hindrance));
+                break;
             }
-            None => None,
-        };
-        zones.push(Zone { name: judge.zone_name(index + 1), heads: set.clone(), judged: judge.judge(set)?, one_more });
+        }
+        zones.push(Zone { name: judge.zone_name(index + 1), heads: set.clone(), judged: judge.judge(set)?, limit });
     }
     Ok(Zones {
         garden: judge.garden(&sets)?,

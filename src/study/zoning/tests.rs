@@ -189,14 +189,14 @@ fn what_stands_against_one_head_more_is_told_by_its_first_limit() {
     let found = zones_for(&source(), &heads, &asked).expect("divided");
     assert_eq!(found.zones.len(), 2);
     let full = found.zones.iter().find(|zone| zone.heads.len() == 2).expect("a full zone");
-    assert_eq!(full.one_more.as_ref().expect("a head is left").1, Some(Hindrance::Count { most: 2 }));
+    assert_eq!(full.limit.as_ref().expect("a head is left").1, Hindrance::Count { most: 2 });
 
     asked.most_heads = None;
     asked.reserve_pa = 15.0 * PSI;
     let found = zones_for(&source(), &heads, &asked).expect("divided");
     let full = found.zones.iter().max_by_key(|zone| zone.heads.len()).expect("a zone");
-    let (_, hindrance) = full.one_more.clone().expect("a head is left");
-    assert!(matches!(hindrance, Some(Hindrance::Low { has_pa, needs_pa, .. }) if has_pa < needs_pa), "{hindrance:?}");
+    let (_, hindrance) = full.limit.clone().expect("a head is left");
+    assert!(matches!(hindrance, Hindrance::Low { has_pa, needs_pa, .. } if has_pa < needs_pa), "{hindrance:?}");
 }
 
 #[test]
