@@ -4,6 +4,7 @@ use super::callouts;
 use super::description::{AxisScale, CurveStyle, Figure, MarkedAxis, Series, drawable};
 use super::error::FigureError;
 use super::frame::{Sheet, level_ticks, print_base, print_level, print_upright, tick_width, upright_count};
+use super::from_above;
 use super::geometry::{Rect, Spot, clip_line, thinned};
 use super::labels::Obstacle;
 use super::legend::{Column, Sample};
@@ -78,6 +79,9 @@ pub(super) fn compose(figure: &Figure, series: &[(CurveStyle, &Series)]) -> Resu
     print_level(&x, &level_ticks(&x), &whole, &mut scene);
     on_off_rows::draw(&figure.bands, &x, &whole, plot.bottom, &mut scene);
     print_base(plot.bottom, &plot, &mut scene);
+    if let Some(above) = &figure.above {
+        from_above::draw(above, &x, &plot, &mut scene);
+    }
     let marks = mark_lines(figure, &x, &y);
     draw_lines(&marks, &plot, &mut scene);
     let mut obstacles = draw_curves(&curves, &x, &y, &plot, &mut scene)?;

@@ -29,6 +29,8 @@ pub struct Figure {
     pub marks: Vec<Mark>,
     /// Rows of on and off below the curves, on their level axis.
     pub bands: Vec<Band>,
+    /// Bars that reach down from above over the curves.
+    pub above: Option<FromAbove>,
     /// Names of single points of the curves.
     pub callouts: Vec<Callout>,
     /// What the names of the series are values of, such as `feed.diameter (in)`.
@@ -37,6 +39,17 @@ pub struct Figure {
     pub size: (u32, u32),
     /// Sentences for the description alone, which is read aloud and not drawn; empty for none.
     pub remarks: String,
+}
+
+/// Bars that reach down from the upper edge, on a scale of their own.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FromAbove {
+    /// What they are.
+    pub name: String,
+    /// The unit of their values.
+    pub unit: Option<String>,
+    /// Where along x, and how long.
+    pub points: Vec<(f64, f64)>,
 }
 
 /// One axis of a figure.
@@ -220,7 +233,19 @@ impl Figure {
     /// Any plot on two axes.
     pub fn new(x: Axis, y: Axis, plot: Plot) -> Figure {
         let (marks, bands, callouts) = (Vec::new(), Vec::new(), Vec::new());
-        Figure { title: None, x, y, plot, marks, bands, callouts, legend_title: None, size: (760, 480), remarks: String::new() }
+        Figure {
+            title: None,
+            x,
+            y,
+            plot,
+            marks,
+            bands,
+            above: None,
+            callouts,
+            legend_title: None,
+            size: (760, 480),
+            remarks: String::new(),
+        }
     }
 
     /// A row below the curves that shows when something is on.

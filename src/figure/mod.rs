@@ -15,6 +15,7 @@ mod curves;
 mod description;
 mod error;
 mod frame;
+mod from_above;
 mod geometry;
 mod heat;
 mod histogram;
@@ -42,8 +43,8 @@ mod gallery;
 mod tests;
 
 pub use description::{
-    Axis, AxisScale, Band, BarSeries, Callout, CurveStyle, Field, Figure, Mark, MarkedAxis, Plot, Series, TornadoBar, Zero,
-    check_bars, check_rows, check_series,
+    Axis, AxisScale, Band, BarSeries, Callout, CurveStyle, Field, Figure, FromAbove, Mark, MarkedAxis, Plot, Series, TornadoBar,
+    Zero, check_bars, check_rows, check_series,
 };
 pub use error::FigureError;
 pub use map::{Activity, Ground, Map, Route, Seat, Symbol, Throw, Water, map_png, map_svg};

@@ -49,6 +49,26 @@ fn a_small_figure_is_this_svg() {
 }
 
 #[test]
+fn bars_from_above_reach_down_from_the_upper_edge_and_the_longest_is_named() {
+    let points = vec![(50.0, 0.5), (100.0, 0.0), (150.0, 2.0), (900.0, 9.0), (200.0, f64::NAN)];
+    let above = |points: &[(f64, f64)]| FromAbove { name: "rain".into(), unit: Some("in".into()), points: points.to_vec() };
+    let with = compose(&Figure { above: Some(above(&points)), ..hose_figure() }).expect("a figure");
+    let plain = compose(&hose_figure()).expect("a figure");
+    let boxes = |scene: &Scene| {
+        let rect = |shape: &Shape| if let Shape::Box { rect, .. } = shape { Some(*rect) } else { None };
+        scene.shapes.iter().filter_map(rect).collect::<Vec<_>>()
+    };
+    let bars: Vec<_> = boxes(&with).into_iter().filter(|rect| !boxes(&plain).contains(rect)).collect();
+    // What is zero, outside of the axis or no number has no bar.
+    assert_eq!(bars.len(), 2);
+    assert_eq!(bars[0].top, bars[1].top);
+    let height = |at: usize| bars[at].bottom - bars[at].top;
+    assert!((height(1) - 4.0 * height(0)).abs() < 1e-9 && bars.iter().all(|bar| bar.right > bar.left));
+    assert!(svg(&Figure { above: Some(above(&points)), ..hose_figure() }).expect("a figure").contains("rain, up to 2 in"));
+    assert_eq!(svg(&Figure { above: Some(above(&[])), ..hose_figure() }), svg(&hose_figure()));
+}
+
+#[test]
 fn the_same_figure_gives_the_same_bytes() {
     let figure = hose_figure();
     assert_eq!(svg(&figure), svg(&figure));

@@ -407,7 +407,7 @@ fn a_schedule_without_a_start_ends_with_its_hours_or_begins_with_them() {
     assert_eq!(long.latest_start_s(), Ok(0.0));
     assert!(!long.late(0.0).expect("runs").is_empty());
     // Hours over midnight.
-    let night = of(6.0, Some(Hours { from_s: 20.0 * 3600.0, to_s: 8.0 * 3600.0 }));
+    let night = of(12.0, Some(Hours { from_s: 20.0 * 3600.0, to_s: 8.0 * 3600.0 }));
     assert!(night.late(21.0 * 3600.0).expect("runs").is_empty() && night.late(3600.0).expect("runs").is_empty());
     assert!(!night.late(12.0 * 3600.0).expect("runs").is_empty());
 }

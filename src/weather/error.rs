@@ -42,6 +42,18 @@ pub enum WeatherError {
         /// The two headings.
         headings: (String, String),
     },
+    /// Lows and highs stand in each other's columns.
+    #[error("'{name}', line {line}: the low is above the high on {days} of {of} days")]
+    Swapped {
+        /// Name of the text.
+        name: String,
+        /// Line of the headings, from 1.
+        line: usize,
+        /// Days on which the low is above the high.
+        days: usize,
+        /// All days.
+        of: usize,
+    },
     /// Month and day of the dates cannot be distinguished.
     #[error("'{name}', line {line}: '{text}' may be {month_first} or {day_first}, and no line decides")]
     DateOrder {
@@ -175,6 +187,7 @@ const KNOWN: &[&str] = &[
 impl Told for WeatherError {
     fn hint(&self) -> Option<String> {
         Some(match self {
+            WeatherError::Swapped { .. } => "exchange the headings of the two columns".into(),
             WeatherError::NoHeadings { .. } => "name the columns in one line, as in date,tmin_C,tmax_C,rain_mm".into(),
             WeatherError::NoColumn { missing, not_read, .. } => {
                 let meant = not_read.iter().find_map(|text| {

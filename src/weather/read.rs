@@ -17,6 +17,8 @@ const FAHRENHEIT_FROM: f64 = 45.0;
 const MOST_INCHES: f64 = 20.0;
 /// A median of daily winds above it is in km/h, not m/s.
 const MOST_M_PER_S: f64 = 12.0;
+/// Lines with the low above the high from which on the columns, not the lines, are taken to be wrong.
+const LEAST_SWAPPED: usize = 3;
 /// Low and high of a day lie hardly further apart, degC. Common practice, no source.
 const WIDE_DAY_C: f64 = 35.0;
 
@@ -126,6 +128,10 @@ pub(super) fn records(name: &str, text: &str) -> Result<Records, WeatherError> {
     }
     if rows.is_empty() {
         return Err(WeatherError::NoDays { name: name.to_string() });
+    }
+    let crossed = remarks.iter().filter(|remark| matches!(remark, Remark::LowAboveHigh { .. })).count();
+    if crossed > LEAST_SWAPPED && 2 * crossed > rows.len() {
+        return Err(WeatherError::Swapped { name: name.to_string(), line: layout.line, days: crossed, of: rows.len() });
     }
     let wind = columns.iter().find(|(_, column)| column.field == Field::Wind);
     Ok(Records {

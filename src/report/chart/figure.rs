@@ -40,6 +40,9 @@ impl Drawing<'_> {
         for (name, spans) in &chart.bands {
             figure = figure.band(name.as_str(), self.spans(spans, x_name, x.kind())?);
         }
+        if let Some(above) = &chart.above {
+            figure = self.from_above(figure, above, x_name)?;
+        }
         for (value, label) in &chart.marks {
             figure = self.mark(figure, x.kind(), y_kind, *value, label)?;
         }

@@ -2,7 +2,7 @@
 
 use super::ChartError;
 use super::drawing::Drawing;
-use crate::figure::{BarSeries, Figure, Series, check_bars, check_series};
+use crate::figure::{BarSeries, Figure, FromAbove, Series, check_bars, check_series};
 use crate::limits;
 use crate::limits::while_going_on;
 use crate::table::{Cell, Order, Table};
@@ -37,6 +37,21 @@ impl Drawing<'_> {
             }
         }
         Ok(series)
+    }
+
+    /// Bars of a column that reach down from above. Errors: it has no numbers, or there are names along x.
+    pub fn from_above(&self, figure: Figure, name: &str, x_name: &str) -> Result<Figure, ChartError> {
+        let (values, x) = (self.chart.table.column(name)?, self.chart.table.column(x_name)?);
+        if !values.kind().is_numeric() {
+            return Err(ChartError::NoNumbersOnY { name: name.into() });
+        }
+        if !x.kind().is_numeric() {
+            return Err(ChartError::TextsAlongX { name: x_name.into() });
+        }
+        let unit = values.kind().unit_text(self.system);
+        let pairs = self.shown(&x).into_iter().zip(self.shown(&values));
+        let points = while_going_on(pairs).filter_map(|(x, value)| x.zip(value)).collect();
+        Ok(Figure { above: Some(FromAbove { name: name.into(), unit, points }), ..figure })
     }
 
     /// A name at each point. Errors: more points than can be named.

@@ -26,6 +26,8 @@ pub struct Chart {
     pub size: Option<(u32, u32)>,
     /// Rows below the curves, each with the starts and ends along x.
     pub bands: Vec<(String, Vec<(Quantity, Quantity)>)>,
+    /// The column whose bars reach down from above.
+    pub above: Option<String>,
     /// Which ends are the better ones, where the front of a trade-off is to be drawn.
     pub front: Option<ParetoFront>,
     /// The column of the names at the points.
@@ -53,7 +55,7 @@ impl Chart {
     /// A chart of a table of which nothing is said yet.
     pub fn of(table: Table) -> Chart {
         let (x, by, title, style, size, front, names) = (None, None, None, None, None, None, None);
-        Chart { table, x, y: Vec::new(), by, marks: Vec::new(), title, style, size, bands: Vec::new(), front, names }
+        Chart { table, x, y: Vec::new(), by, marks: Vec::new(), title, style, size, bands: Vec::new(), above: None, front, names }
     }
 
     /// The chart of a table that the word `tornado` made, where it is not said what stands where.

@@ -116,6 +116,16 @@ mod functions {
         Ok(chart)
     }
 
+    /// Bars of a column that reach down from the upper edge over the curves, on a scale of their own, as rain over the course of the soil.
+    ///
+    /// ```hw
+    /// let t = table([#{ day: 1, missing: 0.2.inch, rain: 0.inch }, #{ day: 2, missing: 0.4.inch, rain: 0.1.inch }, #{ day: 3, missing: 0.3.inch, rain: 0.3.inch }]);
+    /// chart(t).x("day").y("missing").from_above("rain").save("course.svg")   // => saved course.svg
+    /// ```
+    pub fn from_above(chart: Chart, column: &str) -> Chart {
+        Chart { above: Some(column.into()), ..chart }
+    }
+
     /// The width and height of a chart in pixels; default 760 by 480.
     ///
     /// ```hw
