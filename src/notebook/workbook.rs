@@ -15,6 +15,7 @@ use crate::script::tokens::tokenize;
 use crate::script::{Context, Diagnostic, Session};
 use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
 use std::ops::Range;
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant, SystemTime};
 
@@ -68,6 +69,8 @@ pub struct StatementOutcome {
     pub units: UnitSystem,
     /// The thresholds by which it judges.
     pub thresholds: Thresholds,
+    /// The files that it saved.
+    saved: BTreeSet<PathBuf>,
     ended: bool,
 }
 
@@ -278,6 +281,11 @@ impl Workbook {
             self.context().set_units(units);
             self.context().set_thresholds(thresholds);
             self.context().begin_step();
+            let saved = |statement: &Statement| {
+                let line = statement.lines.0;
+                statement.result.saved.iter().map(move |file| (file.clone(), line)).collect::<Vec<_>>()
+            };
+            self.context().saves.begin(self.statements[..index].iter().flat_map(saved).collect());
             let Statement { range, lines, .. } = &self.statements[index];
             let found = self.session.evaluate_in_study(&self.name, &self.source, range.clone(), lines.0 - 1);
             (result.shown, result.error, result.ended) = (found.shown, found.error, found.ended);
@@ -286,6 +294,7 @@ impl Workbook {
             result.sliders = self.context().sliders.take_met();
             result.drawn = self.context().take_drawn();
             result.cautions = self.context().take_cautions();
+            result.saved = self.context().saves.take();
         }
         result.took = start.elapsed();
         let files = self.files_of(&self.statements[index].uses);
@@ -555,6 +564,21 @@ mod tests {
         assert!(bench.book.slide("length", 1e9, &mut |_, _, _| {}));
         assert_eq!(bench.texts()[0], "18 ft");
         assert!(!bench.book.slide("width", 1.0, &mut |_, _, _| {}));
+    }
+
+    #[test]
+    fn two_statements_do_not_save_under_one_name() {
+        let save = "table([#{ a: 1 }]).save(\"t.csv\");";
+        let mut bench = bench(&format!("{save}\n1;\ntable([#{{ a: 2 }}]).save(\"t.csv\");"));
+        let message =
+            |bench: &Bench, index: usize| bench.book.statements()[index].result.error.clone().map(|error| error.message);
+        assert_eq!(message(&bench, 0), None);
+        assert_eq!(message(&bench, 2).as_deref(), Some("'t.csv' is already saved by the statement of line 1"));
+        // One that is run again saves again, and one under another name does too.
+        bench.renew("table([#{ a: 3 }]).save(\"t.csv\");\n1;\ntable([#{ a: 2 }]).save(\"u.csv\");");
+        assert_eq!((message(&bench, 0), message(&bench, 2)), (None, None));
+        bench.renew("1;\ntable([#{ a: 2 }]).save(\"t.csv\");");
+        assert_eq!(message(&bench, 1), None);
     }
 
     #[test]

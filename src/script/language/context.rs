@@ -2,11 +2,13 @@
 //!
 //! Knows no single function.
 
+use super::error::{Answer, ScriptError, raise};
 use super::modules::file_name;
+use super::saves::Saves;
 use super::sliders::Sliders;
 use super::vocabulary::Vocabulary;
 use crate::figure::Figure;
-use crate::files::Folder;
+use crate::files::{Folder, Place};
 use crate::findings::CautionSet;
 use crate::garden::{Garden, Thresholds};
 use crate::limits::Watch;
@@ -62,6 +64,8 @@ pub struct Context {
     entries: Mutex<Vec<(usize, String)>>,
     /// Which part of a divided study this run evaluates.
     share: Mutex<Option<Share>>,
+    /// The files that the statements of a study saved.
+    pub saves: Saves,
     /// What a run of one part reads beside its study.
     inputs: Arc<Inputs>,
     /// True where somebody may ask for what is done of a sweep that was stopped.
@@ -152,6 +156,7 @@ impl Context {
             growing: Some(Mutex::default()),
             entries: Mutex::default(),
             share: Mutex::default(),
+            saves: Saves::default(),
             inputs,
             keeps_partial_tables: AtomicBool::new(false),
             partial_table: Mutex::default(),
@@ -284,6 +289,18 @@ impl Context {
     /// What becomes of a file in a run that has only a part of its tables; nothing in other runs.
     pub fn leaves_out(&self, file: &str) -> Option<Saved> {
         self.share().as_ref().map(|share| Saved::LeftOut { file: file.into(), part: share.part, parts: share.parts })
+    }
+
+    /// Where a file is saved in the folder of the script.
+    ///
+    /// Errors: a name that leads out of the folder, or one under which another statement of the study saves.
+    pub fn place_to_save(&self, file: &str) -> Answer<Place> {
+        let place = self.folder.place(file).map_err(raise)?;
+        self.saves.note(place.path()).map_err(|line| {
+            ScriptError::new(format!("'{file}' is already saved by the statement of line {line}"))
+                .with_hint("give each file a name of its own: both statements would show the same one")
+        })?;
+        Ok(place)
     }
 
     /// Threads that functions may use; default all cores.

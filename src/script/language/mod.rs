@@ -29,6 +29,7 @@ pub mod place; // a place in a text
 mod problem; // a message as a map and back
 pub mod progress; // how far a long sweep is
 mod render; // a message drawn with its line
+mod saves; // which statement saved which file
 pub mod session; // entries evaluated one after another
 pub mod sizes; // how large scripts and values may be
 pub mod sliders; // where sliders stand

@@ -14,7 +14,7 @@ pub fn save_picture(
     svg: impl FnOnce() -> Result<String, FigureError>,
     png: impl FnOnce() -> Result<Vec<u8>, FigureError>,
 ) -> Answer<Saved> {
-    let place = context.folder.place(file).map_err(raise)?;
+    let place = context.place_to_save(file)?;
     let ending = place.path().extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
     let bytes = match ending.as_deref() {
         Some("svg") => svg().map_err(raise)?.into_bytes(),

@@ -129,7 +129,7 @@ fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes
 pub fn sweep_native_into(call: &NativeCallContext, file: &str, study: &impl NativeStudy) -> Answer<Saved> {
     let context = context_of(call)?;
     context.note_samples(study.axes().samples());
-    let place = context.folder.place(file).map_err(raise)?;
+    let place = context.place_to_save(file)?;
     if place.path().extension().is_none_or(|ending| ending != "parquet") {
         let error = ScriptError::new(format!("sweep_to: '{file}' is not the name of a parquet file"));
         return Err(error.with_hint("give a name such as \"cases.parquet\"").into());

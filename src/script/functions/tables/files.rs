@@ -56,7 +56,7 @@ mod functions {
         if let Some(left_out) = context.leaves_out(file) {
             return Ok(left_out);
         }
-        let place = context.folder.place(file).map_err(raise)?;
+        let place = context.place_to_save(file)?;
         table.write(&place, context.units(), &context.origin()).map_err(raise)?;
         Ok(Saved::File(file.into()))
     }
