@@ -160,7 +160,7 @@ pub fn once_in_order(findings: Vec<Finding>) -> Vec<Finding> {
         let is_over = here.iter().any(|&(_, index)| findings[index].code() == OVER_RATING.code);
         for &(_, index) in here {
             let code = findings[index].code();
-            is_new[index] = !codes.contains(&code) && !(is_over && code == NEAR_RATING.code);
+            is_new[index] = !(codes.contains(&code) || is_over && code == NEAR_RATING.code);
             if is_new[index] {
                 codes.push(code);
             }

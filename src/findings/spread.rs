@@ -18,7 +18,7 @@ const COMPENSATES_BELOW: f64 = 0.3;
 pub(super) fn look(book: &mut Book, solution: &Solution) {
     let garden = &solution.garden;
     let zones = garden.zones_of_places();
-    let mut groups: BTreeMap<(&[usize], bool), Vec<(usize, f64)>> = BTreeMap::new();
+    let mut groups = BTreeMap::<(&[usize], bool), Vec<(usize, f64)>>::new();
     for place in garden.of_spec(|spec| spec.traits.waters && !spec.is_long()) {
         let (state, part) = (&solution.parts[place], &garden.parts()[place]);
         let keeps =

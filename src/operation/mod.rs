@@ -12,6 +12,7 @@
 //! water (the water hammer of a valve), air that comes in through dry heads, and the spin-up of pumps.
 
 mod accumulate;
+mod allowed;
 mod attempt;
 mod config;
 mod curve;
@@ -41,6 +42,7 @@ mod trace;
 pub use crate::laws::vessel::{ATMOSPHERE_PA, Vessel};
 pub use crate::parts::FaultKind;
 pub use accumulate::PumpRun;
+pub use allowed::Breach;
 pub use error::OperationError;
 pub use event::{Event, EventKind};
 pub use fault::Fault;
@@ -48,7 +50,7 @@ pub use leak_down::{Descent, LeakDown, leak_down};
 pub use log::{CutShort, Log, Totals};
 pub use run::{Options, operate, operate_with};
 pub use schedule::{
-    CalendarDays, HandOpening, Interval, Overlap, Schedule, Timer, clock, clock_time_s, day_and_clock, days_and_clocks,
+    Allowed, CalendarDays, HandOpening, Interval, Overlap, Schedule, Timer, clock, clock_time_s, day_and_clock, days_and_clocks,
     time_in_words,
 };
 pub use storage::Storage;

@@ -70,6 +70,17 @@ impl CalendarDays {
     }
 }
 
+/// Days and hours in which timers may water.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Allowed {
+    /// The days; all where there are none.
+    pub days: Option<CalendarDays>,
+    /// From this time of the day on, s.
+    pub from_s: u32,
+    /// Up to this time of the day, s; where it is the earlier of the two, from midnight up to it and again from the other on.
+    pub to_s: u32,
+}
+
 /// Something that is opened by hand: a valve or a demand.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HandOpening {
@@ -94,6 +105,8 @@ pub struct Schedule {
     pub first_date: Option<Moment>,
     /// Pressure that the garden holds at the beginning where that is more than the supply gives at rest, Pa.
     pub held_pa: Option<f64>,
+    /// Days and hours in which timers may water; any where there is no rule.
+    pub allowed: Option<Allowed>,
 }
 
 /// A time in which something is open.

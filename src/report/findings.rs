@@ -108,7 +108,7 @@ pub fn changed(threshold: &Threshold, set: Quantity, system: UnitSystem) -> Stri
 pub fn thresholds(set: &Thresholds) -> Result<Table, TableError> {
     let texts = |name: &str, of: &dyn Fn(&Threshold) -> String| Column::texts(name, limits::ALL.iter().map(of));
     let shown = |threshold: &Threshold, si: f64| with_unit(threshold, si).to_string();
-    let is_set = |threshold: &Threshold| set.get(threshold.name).map(|&si| shown(threshold, si).into());
+    let is_set = |threshold: &Threshold| set.get(threshold.name).map(|&si| shown(threshold, si));
     let set = Column { name: "set".into(), values: Values::Texts(limits::ALL.iter().map(is_set).collect()) };
     Table::new(vec![
         texts("threshold", &|threshold| threshold.name.into()),

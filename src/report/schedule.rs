@@ -50,6 +50,7 @@ pub fn schedule_in_words(schedule: &Schedule) -> String {
         return "no zone opens".into();
     }
     lines.extend(date);
+    lines.extend(schedule.allowed.as_ref().map(|allowed| format!("allowed {}", allowed.in_words())));
     lines.join("\n")
 }
 

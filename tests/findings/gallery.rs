@@ -3,7 +3,7 @@
 use super::*;
 use hosewright::findings::{Entry, catalog, of_barrel, of_log, of_season, of_weather, of_week};
 use hosewright::moment::Date;
-use hosewright::operation::{CalendarDays, Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
+use hosewright::operation::{Allowed, CalendarDays, Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
 use hosewright::season::{Barrel, Bed, Plan, Rule, Water, season, week};
 use hosewright::settings::{Ask, switch_window};
 use hosewright::soil::{Crop, Soil};
@@ -331,9 +331,15 @@ fn over_time() -> Vec<Finding> {
     ];
     let small = but(&but(&sound_with_tank(), "pump.input_power", 1200.0, "W"), "tank.volume", 0.3, "gal");
     let often = operate(&small, &trade::daily("berries", 120, 620.0, 240.0), 24.0 * HOUR).expect("runs");
+    let day = Schedule {
+        timers: vec![timer("east", "bed", 2.0, 30.0)],
+        allowed: Some(Allowed { days: None, from_s: 0, to_s: 7200 }),
+        ..Schedule::default()
+    };
+    let banned = operate(&plot(&[]), &day, 6.0 * HOUR).expect("runs");
     let lateral = line(&[tap(), valve("lawn"), hose("lateral", 200.0, 1.0), climb("fall", -5.0), head("low", 0.1)]);
     let short = operate(&lateral, &trade::daily("lawn", 1, 0.0, 120.0), HOUR * 2.0).expect("runs");
-    runs.into_iter().chain([of_log(&often), of_log(&short)]).flatten().collect()
+    runs.into_iter().chain([of_log(&often), of_log(&short), of_log(&banned)]).flatten().collect()
 }
 
 /// Two zones behind a pump with these settings of its switch and relief, and with changes.

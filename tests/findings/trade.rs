@@ -3,7 +3,7 @@
 use super::*;
 use hosewright::findings::limits::Threshold;
 use hosewright::findings::of_log;
-use hosewright::operation::{Schedule, Timer, operate};
+use hosewright::operation::{Allowed, HandOpening, Schedule, Timer, operate};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -429,6 +429,33 @@ fn starts_are_counted_by_the_hour_and_by_the_day_and_by_the_size_of_the_motor() 
     assert_eq!(found(1200.0, 99, 620.0), Vec::<&str>::new());
     assert_eq!(found(1200.0, 100, 620.0), ["many-starts-a-day"]);
     assert_eq!(found(500.0, 100, 620.0), Vec::<&str>::new());
+}
+
+#[test]
+fn a_timer_that_waters_outside_of_the_allowed_hours_is_told_with_its_moment() {
+    let garden =
+        line(&[tap(), bored(Kind::DoubleCheck, "device"), valve("beds"), rated_pipe("line", 20.0, 0.9, 150.0), head("a", 0.1)]);
+    let told = |from_h: f64, by_hand: bool| {
+        let timer = Timer { starts_s: vec![from_h * 3600.0], zones: vec![("beds".into(), 1200.0)], ..Timer::new("east") };
+        let hand = HandOpening { name: "beds".into(), at_s: from_h * 3600.0, lasting_s: 1200.0, every_s: None };
+        let allowed = Some(Allowed { days: None, from_s: 18 * 3600, to_s: 10 * 3600 });
+        let schedule = match by_hand {
+            true => Schedule { by_hand: vec![hand], allowed, ..Schedule::default() },
+            false => Schedule { timers: vec![timer], allowed, ..Schedule::default() },
+        };
+        let log = operate(&garden, &schedule, 2.0 * 86_400.0).expect("runs");
+        of_log(&log).into_iter().find(|finding| finding.code() == "restriction").map(|finding| finding.what(US))
+    };
+    // Twenty minutes from 9:39 on end in time, from 9:41 on a minute late, on both days.
+    assert_eq!(told(9.65, false), None);
+    assert_eq!(
+        told(9.0 + 41.0 / 60.0, false).as_deref(),
+        Some(
+            "timer 'east' waters through valve 'beds' at day 1, 10:00:00; allowed is 18:00 to 10:00; 2 openings in this run are not allowed"
+        )
+    );
+    assert_eq!(told(18.0, false), None);
+    assert_eq!(told(12.0, true), None, "by hand one may");
 }
 
 /// The sound garden with a small tank beside its switch.

@@ -185,6 +185,16 @@ pub const OVERLAP: Entry = Entry {
     source: Source::Physics,
 };
 
+/// A timer waters when it may not.
+pub const RESTRICTION: Entry = Entry {
+    code: "restriction",
+    level: Level::Warning,
+    why: "watering outside the allowed days and hours may be fined",
+    what: "timer '{timer}' waters through {part} at {when}; allowed is {allowed}[; {more} in this run are not allowed]",
+    action: "move its start or shorten its zones",
+    source: Source::Physics,
+};
+
 /// Water runs in a pipe faster than [`FAST_IN_PIPE`].
 pub const HIGH_VELOCITY: Entry = Entry {
     code: "high-velocity",
@@ -324,6 +334,7 @@ pub const ALL: &[Entry] = &[
     REGULATOR_BELOW_RANGE,
     INLET_ABOVE_RANGE,
     OVERLAP,
+    RESTRICTION,
     HIGH_VELOCITY,
     HIGH_VELOCITY_IN_HOSE,
     EXCESSIVE_VELOCITY,

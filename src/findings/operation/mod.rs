@@ -32,6 +32,7 @@ pub fn of_log(log: &Log) -> Vec<Finding> {
     super::spread::look_at_log(&mut book, log);
     water::house(log, &mut book);
     water::overlaps(log, &mut book);
+    water::restriction(log, &mut book);
     // What was seen in the run is reported first; the same of the garden at rest then falls away.
     let mut strains = ratings::over_time(log);
     strains.extend(look_at_garden(&mut book));

@@ -63,3 +63,14 @@ pub(super) fn overlaps(log: &Log, book: &mut Book) {
         book.add(finding.with("when", log.schedule.moment(first.from_s)));
     }
 }
+
+/// The first opening outside of the allowed days and hours, and how many there are.
+pub(super) fn restriction(log: &Log, book: &mut Book) {
+    let breaches = log.schedule.breaches(log.duration_s());
+    let (Some(allowed), Some(first)) = (&log.schedule.allowed, breaches.first()) else { return };
+    let (Ok(place), Some(timer)) = (log.garden.find(&first.interval.name), &first.interval.timer) else { return };
+    let more = (breaches.len() > 1).then_some(Value::Count { number: breaches.len(), word: "opening" });
+    let finding = book.about(&water::RESTRICTION, place).with("timer", timer.as_str());
+    let finding = finding.with("when", log.schedule.moment(first.at_s)).with("allowed", allowed.in_words());
+    book.add(finding.with_some("more", more));
+}

@@ -3,6 +3,7 @@
 //! The garden and its solve are in `crate::garden` and `crate::hydraulics`.
 
 use super::edit::{as_line, made};
+use super::findings::judged;
 use crate::garden::{Garden, GardenError, drawing_within};
 use crate::hydraulics::{Solution, run as run_garden};
 use crate::parts::{Part, PartError};
@@ -107,13 +108,13 @@ mod functions {
     /// line.run("bde")                 // => error: there is no valve called 'bde' in this garden
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn run(garden: &mut Garden, zones: Dynamic) -> Result<Solution, Box<EvalAltResult>> {
-        run_zones(garden, &as_names(&zones, "run")?)
+    pub fn run(call: NativeCallContext, garden: &mut Garden, zones: Dynamic) -> Result<Solution, Box<EvalAltResult>> {
+        run_zones(&judged(&call, garden)?, &as_names(&zones, "run")?)
     }
 
     #[rhai_fn(name = "run", pure, return_raw)]
-    pub fn run_shut(garden: &mut Garden) -> Result<Solution, Box<EvalAltResult>> {
-        run_zones(garden, &[])
+    pub fn run_shut(call: NativeCallContext, garden: &mut Garden) -> Result<Solution, Box<EvalAltResult>> {
+        run_zones(&judged(&call, garden)?, &[])
     }
 
     /// What if: a new garden with another value of one parameter, of all parameters that a pattern with `*` matches, or of several in

@@ -323,6 +323,7 @@ pub const TERMS: &[Terms] = &[
             ("skip", "days off"),
             ("start", "start time, cycle and soak"),
             ("starts_at", "when a failure begins"),
+            ("allowed", "watering restriction, odd and even days, allowed hours, water ban, ordinance"),
             ("starts_on", "start date, calendar date, date of the first day"),
             ("starts_per_day", "daily starts, starts in a day"),
             ("starts_per_hour", "starts in an hour, pump starts, average starts per hour"),

@@ -31,6 +31,7 @@ pub fn as_schedule(value: &Dynamic) -> Answer<Schedule> {
             schedule.timers.extend(more.timers);
             schedule.by_hand.extend(more.by_hand);
             schedule.held_pa = more.held_pa.or(schedule.held_pa);
+            schedule.allowed = more.allowed.or(schedule.allowed);
         }
         return Ok(schedule);
     }

@@ -2,6 +2,7 @@
 //!
 //! Functions of a log are in `logs.rs`.
 
+use super::super::findings::judged;
 use super::faults::as_faults;
 use super::read::as_schedule;
 use crate::garden::Garden;
@@ -31,18 +32,24 @@ mod functions {
     /// line.operate(timer("east").start("05:30").zone("bde", 20.min), 1.days)   // => error: there is no valve called 'bde' in this garden
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn operate(garden: Garden, schedule: Dynamic, duration: Dynamic) -> Result<Log, Box<EvalAltResult>> {
-        run(&garden, &schedule, &duration, &[])
+    pub fn operate(
+        call: NativeCallContext,
+        garden: Garden,
+        schedule: Dynamic,
+        duration: Dynamic,
+    ) -> Result<Log, Box<EvalAltResult>> {
+        run(&judged(&call, &garden)?, &schedule, &duration, &[])
     }
 
     #[rhai_fn(name = "operate", return_raw)]
     pub fn operate_with_faults(
+        call: NativeCallContext,
         garden: Garden,
         schedule: Dynamic,
         duration: Dynamic,
         faults: Array,
     ) -> Result<Log, Box<EvalAltResult>> {
-        run(&garden, &schedule, &duration, &as_faults(&faults)?)
+        run(&judged(&call, &garden)?, &schedule, &duration, &as_faults(&faults)?)
     }
 
     /// A failure study: each possible failure of each part, one at a time and for the whole run, with its effect:

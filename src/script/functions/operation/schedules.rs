@@ -3,7 +3,7 @@
 use super::read::{as_schedule, days, moment};
 use crate::clock::is_of_day;
 use crate::moment::{Moment, Period, WEEKDAYS};
-use crate::operation::{CalendarDays, HandOpening, OperationError, Schedule, Timer, clock_time_s};
+use crate::operation::{Allowed, CalendarDays, HandOpening, OperationError, Schedule, Timer, clock_time_s};
 use crate::quantity::{DAY_S, Quantity, dim};
 use crate::report::schedule::overlaps as overlaps_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
@@ -54,6 +54,23 @@ fn span_s(value: &Dynamic, word: &str, what: impl FnOnce() -> String) -> Answer<
 /// A value as it is written.
 fn shown(value: &Dynamic) -> String {
     as_quantity(value).map_or_else(|| describe(value), |quantity| quantity.to_string())
+}
+
+/// Days of the week, "odd" or "even".
+fn calendar_days(days: &Dynamic, word: &str) -> Answer<CalendarDays> {
+    let names = as_names(days, word)?;
+    let weekday = |name: &String| {
+        let found = WEEKDAYS.iter().position(|day| name.get(..3).is_some_and(|start| start.eq_ignore_ascii_case(day)));
+        found.ok_or_else(|| {
+            let error = ScriptError::new(format!("{word}: '{name}' is not a day of the week")).about("days");
+            error.with_hint("write \"Mon\", a list such as [\"Mon\", \"Thu\"], \"odd\" or \"even\"")
+        })
+    };
+    Ok(match names.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
+        ["odd"] => CalendarDays::Odd,
+        ["even"] => CalendarDays::Even,
+        _ => CalendarDays::Weekdays(names.iter().map(weekday).collect::<Result<_, _>>()?),
+    })
 }
 
 #[export_module]
@@ -179,19 +196,7 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn on(timer: Timer, days: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
-        let names = as_names(&days, "on")?;
-        let weekday = |name: &String| {
-            let found = WEEKDAYS.iter().position(|day| name.get(..3).is_some_and(|start| start.eq_ignore_ascii_case(day)));
-            found.ok_or_else(|| {
-                let error = ScriptError::new(format!("on: '{name}' is not a day of the week")).about("days");
-                error.with_hint("write \"Mon\", a list such as [\"Mon\", \"Thu\"], \"odd\" or \"even\"")
-            })
-        };
-        let calendar = match names.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
-            ["odd"] => CalendarDays::Odd,
-            ["even"] => CalendarDays::Even,
-            _ => CalendarDays::Weekdays(names.iter().map(weekday).collect::<Result<_, _>>()?),
-        };
+        let calendar = calendar_days(&days, "on")?;
         Ok(Timer { calendar: Some(calendar), ..timer })
     }
 
@@ -220,6 +225,33 @@ mod functions {
     #[rhai_fn(return_raw)]
     pub fn starts_on(schedule: Dynamic, date: Moment) -> Result<Schedule, Box<EvalAltResult>> {
         Ok(Schedule { first_date: Some(date.start_of(Period::Day)), ..as_schedule(&schedule)? })
+    }
+
+    /// The days and hours in which the water supplier allows timers to water: "odd" or "even" days, days of the week or "daily", and two
+    /// times of the day. Hours may go over midnight. Findings of a run then report the first opening outside of them; what is opened by hand is
+    /// not restricted. Days other than "daily" need the date of the first day, so `starts_on` comes first.
+    ///
+    /// ```hw
+    /// let line = supply(58.psi).measured(44.psi, 6.gpm) >> double_check() >> pipe(50.ft, "1 in sch 40") >> valve("beds") >> head("spray", (1/8).inch);
+    /// let east = schedule([timer("east").start("9:50").zone("beds", 20.min)]).starts_on(date("2026-07-01")).allowed("odd", "18:00", "10:00");
+    /// line.operate(east, 2.days).findings().table()["code"]   // => ["restriction", "cautions"]
+    /// schedule([]).allowed("odd", "18:00", "10:00")           // => error: allowed: odd days need the date of the first day
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn allowed(schedule: Dynamic, days: Dynamic, from: &str, to: &str) -> Result<Schedule, Box<EvalAltResult>> {
+        let schedule = as_schedule(&schedule)?;
+        let hour = |text: &str| clock_time_s(text).map_err(raise).map(|clock_s| clock_s as u32);
+        let daily = days.as_immutable_string_ref().is_ok_and(|days| days.as_str() == "daily");
+        let days = if daily { None } else { Some(calendar_days(&days, "allowed")?) };
+        if let Some(days) = days.as_ref().filter(|_| schedule.first_date.is_none()) {
+            let what = format!("allowed: {} need the date of the first day", days.in_words().trim_start_matches("on "));
+            return Err(ScriptError::new(what)
+                .with_hint("write .starts_on(date(\"2026-07-01\")) before it")
+                .about("days")
+                .into());
+        }
+        let allowed = Allowed { days, from_s: hour(from)?, to_s: hour(to)? };
+        Ok(Schedule { allowed: Some(allowed), ..schedule })
     }
 
     /// A schedule (program) of several timers; add demands opened by hand with `open_by_hand`.
