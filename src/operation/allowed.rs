@@ -28,7 +28,7 @@ impl Allowed {
             let midnight_s = f64::from(day) * DAY_S;
             let (from_s, to_s) = ((interval.from_s - midnight_s).max(0.0), (interval.to_s - midnight_s).min(DAY_S));
             let is_allowed = |days: &CalendarDays| {
-                first_date.and_then(|first| first.later_by(midnight_s)).is_none_or(|date| days.contains(date))
+                first_date.and_then(|first| first.later_by(midnight_s)).is_none_or(|date| days.contains(date.date()))
             };
             if !self.days.as_ref().is_none_or(is_allowed) {
                 return Some(midnight_s + from_s);
@@ -88,7 +88,7 @@ mod tests {
 
     #[test]
     fn days_are_those_of_the_calendar() {
-        let first = Moment::of_day(2026, 7, 1).expect("a date");
+        let first = crate::moment::Date::new(2026, 7, 1).expect("a date").moment();
         let allowed = Allowed { days: Some(CalendarDays::Odd), from_s: 0, to_s: 86_400 };
         let breach = |day: f64| allowed.first_breach_s(&opening(day * DAY_S + 3600.0, day * DAY_S + 7200.0), Some(first));
         assert_eq!((breach(0.0), breach(1.0), breach(2.0)), (None, Some(DAY_S + 3600.0), None));
