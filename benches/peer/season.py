@@ -47,7 +47,7 @@ def saturation(celsius):
 
 def reference_et(days):
     """FAO-56 equations 6 to 52 on whole columns."""
-    angle = 2.0 * np.pi * days.index.dayofyear / 365.0
+    angle = 2.0 * np.pi * days.index.day_of_year / 365.0
     latitude = np.radians(LATITUDE)
     declination = 0.409 * np.sin(angle - 1.39)
     sunset = np.arccos(np.clip(-np.tan(latitude) * np.tan(declination), -1.0, 1.0))
@@ -62,7 +62,7 @@ def reference_et(days):
     net = 0.77 * sun - longwave
     slope = 4098.0 * saturation(mean) / (mean + 237.3) ** 2
     constant = 0.665e-3 * 101.3 * ((293.0 - 0.0065 * ELEVATION) / 293.0) ** 5.26
-    wind = days.wind
+    wind = days.wind * 4.87 / np.log(67.8 * 2.0 - 5.42)
     deficit = (saturation(days.low) + saturation(days.high)) / 2.0 - vapor
     return (0.408 * slope * net + constant * 900.0 / (mean + 273.0) * wind * deficit) / (slope + constant * (1.0 + 0.34 * wind))
 

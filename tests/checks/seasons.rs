@@ -497,3 +497,62 @@ fn whole_seasons_agree_day_by_day() {
     assert_eq!(compared.get(), 4);
     assert!(text_of("README.md").contains("licence"));
 }
+
+/// What is common practice is what defaults and findings stand on: each row with the number of the program that it backs.
+#[test]
+fn defaults_and_findings_of_watering_are_common_practice() {
+    use hosewright::findings::catalog;
+    use hosewright::weather::evapotranspiration::{COAST, INLAND, USUAL_WIND_M_PER_S};
+    let path = format!("{}/tests/checks/common_practice_watering.csv", env!("CARGO_MANIFEST_DIR"));
+    let rows: Vec<HashMap<String, String>> =
+        csv::Reader::from_path(path).expect("the file").deserialize().map(|row| row.expect("a row")).collect();
+    let says = |code: &str, words: &[&str]| {
+        let entry = catalog::all().find(|entry| entry.code == code).unwrap_or_else(|| panic!("no finding {code}"));
+        words.iter().all(|word| entry.why.contains(word))
+    };
+    let loam = Soil::named("loam").expect("a soil");
+    for row in &rows {
+        let end = |name: &str| row[name].parse::<f64>().expect("a number");
+        let (low, high) = (end("low"), end("high"));
+        let within = |value: f64| (low..=high).contains(&value);
+        let sound = match row["case_id"].as_str() {
+            "CW-01" | "CW-02" => says("evapotranspiration-unusual", &[&format!("{low} to {high} mm")]),
+            "CW-03" => says(
+                "evapotranspiration-from-temperatures",
+                &[&format!("{} % high", high - 100.0), &format!("{} % low", 100.0 - low)],
+            ),
+            "CW-04" => says("evapotranspiration-from-temperatures", &[&format!("{low} to {high} %")]),
+            "CW-05" => within(USUAL_WIND_M_PER_S) && says("weather-wind-assumed", &["2 m/s"]),
+            "CW-06" => (low, high) == (INLAND, COAST) && says("weather-sun-assumed", &["0.16", "0.19"]),
+            "CW-07" => says("crop-coefficient-unusual", &[&format!("{low} to {high}")]),
+            "CW-08" => says("crop-coefficient-unusual", &[&format!("{low} to {high}")]),
+            "CW-09" => {
+                says("allowed-depletion-unusual", &["a fifth", "half of it"])
+                    && CROPS.iter().any(|crop| crop.share * 100.0 == low)
+            }
+            "CW-10" => (within(GARDEN_ROOTS_M) && within(LAWN_ROOTS_M)) && says("soil-depth-unusual", &["0.2 m to 0.6 m"]),
+            "CW-11" => {
+                let day = |rain_mm: f64| {
+                    let plan = Plan { rule: Rule::NoWater, light_rain_counts: false, ..Plan::default() };
+                    let weather = [weather_day(0, 5.0, rain_mm)];
+                    balance(&bed_of(60.0, 0.5, 1.0, None), &plan, Date::from_days(0), 20.0, &weather)[0].lost_mm
+                };
+                day(0.999 * 5.0 * low / 100.0) > 0.0 && day(1.001 * 5.0 * high / 100.0) == 0.0
+            }
+            "CW-12" => says("weather-gauge-in-wind", &[&format!("{low} to {high} %")]),
+            "CW-13" => {
+                puddle_by_slope_mm(0.0) == high && puddle_by_slope_mm(15.0) == low && puddle_by_slope_mm(5.0) == loam.puddle_mm
+            }
+            "CW-14" => {
+                let rawls = loam.green_ampt_of_texture().expect("numbers").final_mm_per_h();
+                rawls == low && says("soil-by-name", &["fourfold"])
+            }
+            "CW-15" => says("watering-long-soak", &[&format!("{low} to {high} minutes")]),
+            "CW-27" => says("watering-air-losses", &["3 to 49 %"]) && (low.round(), high.round()) == (3.0, 49.0),
+            "CW-28" => says("watering-air-losses", &["1 to 18 %"]) && (low.round(), high.round()) == (1.0, 18.0),
+            other => panic!("{other} backs nothing"),
+        };
+        assert!(sound, "{}: {}", row["case_id"], row["statement"]);
+    }
+    assert_eq!(rows.len(), 17);
+}

@@ -41,7 +41,7 @@ impl Drawing<'_> {
             figure = figure.band(name.as_str(), self.spans(spans, x_name, x.kind())?);
         }
         if let Some(above) = &chart.above {
-            figure = self.from_above(figure, above, x_name)?;
+            figure = self.with_bars_from_above(figure, above, x_name)?;
         }
         for (value, label) in &chart.marks {
             figure = self.mark(figure, x.kind(), y_kind, *value, label)?;

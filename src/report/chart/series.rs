@@ -40,7 +40,7 @@ impl Drawing<'_> {
     }
 
     /// Bars of a column that reach down from above. Errors: it has no numbers, or there are names along x.
-    pub fn from_above(&self, figure: Figure, name: &str, x_name: &str) -> Result<Figure, ChartError> {
+    pub fn with_bars_from_above(&self, figure: Figure, name: &str, x_name: &str) -> Result<Figure, ChartError> {
         let (values, x) = (self.chart.table.column(name)?, self.chart.table.column(x_name)?);
         if !values.kind().is_numeric() {
             return Err(ChartError::NoNumbersOnY { name: name.into() });

@@ -11,15 +11,29 @@ use crate::table::{Column, Table, TableError, Values};
 use crate::weather::Course;
 use std::ops::Range;
 
-/// What a sweep of seasons asks of each bed: the end of its column, its dimension, the US symbol of the unit in which it is shown.
-const ASKED: [(&str, Dimension, Option<&str>, fn(&BedSeason) -> Option<f64>); 7] = [
-    ("given", dim::LENGTH, Some("in"), |bed| Some(bed.totals().given_mm / 1000.0)),
-    ("used", dim::LENGTH, Some("in"), |bed| Some(bed.totals().used_mm / 1000.0)),
-    ("percolated", dim::LENGTH, Some("in"), |bed| Some(bed.totals().percolated_mm / 1000.0)),
-    ("waterings", dim::NUMBER, None, |bed| Some(bed.totals().waterings as f64)),
-    ("stress_days", dim::NUMBER, None, |bed| Some(bed.totals().stress_days as f64)),
-    ("run_time", dim::TIME, Some("h"), |bed| bed.run_s(bed.totals().given_mm)),
-    ("water", dim::VOLUME, None, |bed| bed.volume_m3(bed.totals().given_mm)),
+/// What a sweep asks of a bed.
+struct Asked {
+    /// The end of its column.
+    what: &'static str,
+    dimension: Dimension,
+    /// The US symbol of the unit in which it is shown, where that is not the usual one.
+    unit: Option<&'static str>,
+    of: fn(&BedSeason) -> Option<f64>,
+}
+
+const fn asked(what: &'static str, dimension: Dimension, unit: Option<&'static str>, of: fn(&BedSeason) -> Option<f64>) -> Asked {
+    Asked { what, dimension, unit, of }
+}
+
+/// What a sweep of seasons asks of each bed.
+const ASKED: [Asked; 7] = [
+    asked("given", dim::LENGTH, Some("in"), |bed| Some(bed.totals().given_mm / 1000.0)),
+    asked("used", dim::LENGTH, Some("in"), |bed| Some(bed.totals().used_mm / 1000.0)),
+    asked("percolated", dim::LENGTH, Some("in"), |bed| Some(bed.totals().percolated_mm / 1000.0)),
+    asked("waterings", dim::NUMBER, None, |bed| Some(bed.totals().waterings as f64)),
+    asked("stress_days", dim::NUMBER, None, |bed| Some(bed.totals().stress_days as f64)),
+    asked("run_time", dim::TIME, Some("h"), |bed| bed.run_s(bed.totals().given_mm)),
+    asked("water", dim::VOLUME, None, |bed| bed.volume_m3(bed.totals().given_mm)),
 ];
 
 /// A sweep of seasons that is ready to run.
@@ -40,7 +54,7 @@ pub struct Worker<'a> {
 
 /// The columns that a sweep has for a bed.
 pub fn season_columns(bed: &str) -> Vec<String> {
-    ASKED.iter().map(|(what, ..)| format!("{bed}.{what}")).collect()
+    ASKED.iter().map(|asked| format!("{bed}.{}", asked.what)).collect()
 }
 
 impl<'a> SeasonSweep<'a> {
@@ -116,18 +130,18 @@ impl CaseWorker for Worker<'_> {
             limits::go_on()?;
             let season = self.season(case);
             for (column, values) in values.iter_mut().enumerate() {
-                let (bed, (.., of)) = (column / ASKED.len(), ASKED[column % ASKED.len()]);
-                values.push(season.as_ref().ok().and_then(|season| season.beds.get(bed)).and_then(of));
+                let (bed, asked) = (column / ASKED.len(), &ASKED[column % ASKED.len()]);
+                values.push(season.as_ref().ok().and_then(|season| season.beds.get(bed)).and_then(asked.of));
             }
             reasons.push(season.err().map(|error| error.to_string()));
         }
         let mut columns = axis_columns(self.sweep.axes, cases);
         for (column, values) in values.into_iter().enumerate() {
-            let (bed, (what, dimension, unit, _)) = (&beds[column / ASKED.len()], ASKED[column % ASKED.len()]);
+            let (bed, Asked { what, dimension, unit, .. }) = (&beds[column / ASKED.len()], &ASKED[column % ASKED.len()]);
             // What no case has, such as minutes of a bed without a rate, needs no column.
-            if values.iter().any(Option::is_some) || !matches!(dimension, dim::TIME | dim::VOLUME) {
+            if values.iter().any(Option::is_some) || !matches!(*dimension, dim::TIME | dim::VOLUME) {
                 let preference = unit.map_or(Preference::Usual, |unit| UnitSystem::default().preference_of(unit));
-                columns.push(Column::quantities(format!("{bed}.{what}"), values, dimension, preference));
+                columns.push(Column::quantities(format!("{bed}.{what}"), values, *dimension, preference));
             }
         }
         columns.push(Column { name: "reason".into(), values: Values::Texts(reasons) });
