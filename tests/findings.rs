@@ -11,10 +11,10 @@ mod installer;
 #[path = "findings/trade.rs"]
 mod trade;
 
-use hosewright::coverage::{Bed, Coverage, Pattern};
+use hosewright::coverage::{Bed, CatchCans, CountOn, Coverage, CoverageError, Pattern, Uniformity, Wind};
 use hosewright::findings::{
-    Finding, FindingGroup, Level, Source, accept, grouped, limits, of_coverage, of_garden, of_run, of_solution, of_zones, report,
-    show,
+    Finding, FindingGroup, Level, Source, accept, grouped, limits, of_cans, of_coverage, of_garden, of_run, of_solution,
+    of_zones, report, show,
 };
 use hosewright::garden::{Accepted, Garden};
 use hosewright::hydraulics::{Solution, run};
@@ -737,6 +737,12 @@ fn lawn(arc_deg: f64, low_psi: f64) -> Coverage {
 
 /// The same with what each head needs.
 fn lawn_of(arc_deg: f64, lows_psi: [f64; 4]) -> Coverage {
+    let side_m = 20.0 * FT;
+    let bed = Bed { left_m: 0.0, right_m: side_m, bottom_m: 0.0, top_m: side_m };
+    Coverage::of(&solution(&lawn_garden(arc_deg, lows_psi), &[]), Some(bed), Pattern::default()).expect("coverage")
+}
+
+fn lawn_garden(arc_deg: f64, lows_psi: [f64; 4]) -> Garden {
     let corners = [("a", 0.0, 0.0), ("b", 20.0, 0.0), ("c", 20.0, 20.0), ("d", 0.0, 20.0)];
     let heads: Vec<Garden> = corners
         .iter()
@@ -754,10 +760,102 @@ fn lawn_of(arc_deg: f64, lows_psi: [f64; 4]) -> Coverage {
             part(Kind::Head, name, &numbers)
         })
         .collect();
-    let garden = line(&[tap(), hose("feed", 20.0, 0.75)]).then_branches(&heads).expect("joins");
-    let side_m = 20.0 * FT;
-    let bed = Bed { left_m: 0.0, right_m: side_m, bottom_m: 0.0, top_m: side_m };
-    Coverage::of(&solution(&garden, &[]), Some(bed), Pattern::default()).expect("coverage")
+    line(&[tap(), hose("feed", 20.0, 0.75)]).then_branches(&heads).expect("joins")
+}
+
+/// Two full circles that throw 20 ft at 30 psi, with other numbers for the second.
+fn two_heads(apart_ft: f64, changes: &[(&str, Quantity)]) -> Garden {
+    let head = |name: &str, x_ft: f64| {
+        let numbers = [
+            ("nozzle", q(0.09, "inch")),
+            ("radius", q(20.0, "ft")),
+            ("radius_pressure", q(30.0, "psi")),
+            ("x", q(x_ft, "ft")),
+            ("y", q(0.0, "ft")),
+        ];
+        part(Kind::Head, name, &numbers)
+    };
+    let garden = line(&[tap(), hose("feed", 20.0, 0.75)]).then_branches(&[head("a", 0.0), head("b", apart_ft)]).expect("joins");
+    changes.iter().fold(garden, |garden, (path, value)| garden.with(path, *value).expect("a parameter"))
+}
+
+fn strip_of(garden: &Garden) -> Coverage {
+    let bed = Bed { left_m: 0.0, right_m: 20.0 * FT, bottom_m: -10.0 * FT, top_m: 10.0 * FT };
+    Coverage::of(&solution(garden, &[]), Some(bed), Pattern::default()).expect("coverage")
+}
+
+fn codes_of(findings: &[Finding]) -> Vec<&'static str> {
+    findings.iter().map(Finding::code).collect()
+}
+
+#[test]
+fn heads_that_do_not_reach_each_other_are_too_far_apart() {
+    let spacing = |garden: &Garden| {
+        let found = of_solution(&solution(garden, &[]));
+        found.into_iter().filter(|finding| finding.code() == "spacing").collect::<Vec<_>>()
+    };
+    assert_eq!(spacing(&two_heads(20.0, &[])), Vec::new());
+    let apart = spacing(&two_heads(24.0, &[]));
+    assert_eq!(apart.len(), 1);
+    assert_eq!(apart[0].what(US), "head 'a' throws 20 ft, and 'b', the nearest head, is 24 ft away");
+    // Circles that do not meet water different beds.
+    assert_eq!(spacing(&two_heads(41.0, &[])), Vec::new());
+    // A third of the pressure of the throw: it reaches less far.
+    assert_eq!(spacing(&two_heads(20.0, &[("*.radius_pressure", q(150.0, "psi"))])).len(), 1);
+}
+
+#[test]
+fn heads_of_a_valve_put_down_water_at_one_rate() {
+    let unmatched = |garden: &Garden| {
+        let found = of_solution(&solution(garden, &[]));
+        found.into_iter().find(|finding| finding.code() == "unmatched")
+    };
+    assert_eq!(unmatched(&two_heads(20.0, &[])), None);
+    // A quarter of the ground with the same nozzle.
+    let found = unmatched(&two_heads(20.0, &[("b.arc", q(90.0, ""))])).expect("a finding");
+    assert!(
+        found.what(US).starts_with("head 'a' puts down 0.") && found.what(US).contains("and 'b' on the same valve 0."),
+        "{}",
+        found.what(US)
+    );
+    // Half the nozzle area for a little more than half the ground.
+    assert_eq!(unmatched(&two_heads(20.0, &[("b.arc", q(200.0, "")), ("b.nozzle", q(0.0645, "inch"))])), None);
+}
+
+#[test]
+fn wind_rings_and_mist_are_told_of_a_coverage() {
+    let calm = strip_of(&two_heads(20.0, &[("a.arc", q(180.0, "")), ("b.arc", q(180.0, ""))]));
+    assert_eq!(codes_of(&of_coverage(&calm)), Vec::<&str>::new());
+    let windy = |speed_m_per_s: f64| calm.in_wind(Some(Wind { speed_m_per_s, from_deg: 0.0 })).expect("coverage");
+    assert_eq!(codes_of(&of_coverage(&windy(0.3))), Vec::<&str>::new());
+    let found = of_coverage(&windy(7.0));
+    assert!(codes_of(&found).contains(&"coverage-wind") && codes_of(&found).contains(&"spacing"), "{:?}", codes_of(&found));
+    let low = strip_of(&two_heads(20.0, &[("a.radius_pressure", q(75.0, "psi"))]));
+    assert!(codes_of(&of_coverage(&low)).contains(&"coverage-ring"), "{:?}", codes_of(&of_coverage(&low)));
+    let nearly = strip_of(&two_heads(20.0, &[("a.radius_pressure", q(60.0, "psi"))]));
+    assert!(!codes_of(&of_coverage(&nearly)).contains(&"coverage-ring"));
+    let high = strip_of(&two_heads(20.0, &[("a.range_high", q(40.0, "psi"))]));
+    assert!(codes_of(&of_coverage(&high)).contains(&"coverage-mist"));
+}
+
+#[test]
+fn a_test_with_few_dry_or_blown_cans_is_told() {
+    let ml = |values: &[f64]| -> CatchCans {
+        CatchCans::of(&values.iter().map(|value| q(*value, "mL")).collect::<Vec<_>>()).expect("cans")
+    };
+    let many: Vec<f64> = (0..16).map(|can| 20.0 + f64::from(can % 3)).collect();
+    assert_eq!(codes_of(&of_cans(&ml(&many))), Vec::<&str>::new());
+    assert_eq!(codes_of(&of_cans(&ml(&many[..15]))), ["cans-few"]);
+    let unsure = of_cans(&ml(&[5.0, 30.0, 10.0, 22.0]));
+    assert_eq!((codes_of(&unsure), unsure[0].level()), (vec!["cans-few"], Level::Warning));
+    let mut dry = many.clone();
+    (dry[3], dry[9]) = (0.0, 0.0);
+    assert_eq!(of_cans(&ml(&dry))[0].what(US), "can 4 caught nothing; so did 1 other");
+    let wind = |mph: f64| of_cans(&ml(&many).in_wind(q(mph, "mph").si).expect("a wind"));
+    assert_eq!((codes_of(&wind(4.9)), codes_of(&wind(5.1))), (vec![], vec!["cans-wind"]));
+    let short = |mouth_in2: f64| of_cans(&ml(&many).mouth(q(mouth_in2, "in2").si).expect("a mouth"));
+    // 21 mL over 3 mm are 70 cm2, 10.85 in2.
+    assert_eq!((codes_of(&short(10.7)), codes_of(&short(11.0))), (vec![], vec!["cans-short"]));
 }
 
 #[test]
@@ -773,13 +871,25 @@ fn water_that_misses_the_bed_is_told() {
 }
 
 #[test]
-fn an_even_picture_of_heads_that_stall_is_told_to_be_none() {
-    let coverage = lawn(90.0, 57.0);
-    assert!(coverage.uniformity.christiansen > 0.9, "{:?}", coverage.uniformity);
-    let findings = of_coverage(&coverage);
-    assert_eq!(findings.iter().map(|finding| finding.code()).collect::<Vec<_>>(), ["coverage-below-range"]);
-    assert!(findings[0].what(US).starts_with("all 4 heads are below their operating range: CU "), "{}", findings[0].what(US));
-    assert_eq!(of_coverage(&coverage.with_pattern(Pattern::Disc).expect("coverage")).len(), 1);
+fn a_head_that_stalls_waters_nothing() {
+    let coverage = lawn_of(90.0, [57.0, 20.0, 20.0, 20.0]);
+    // Three heads of four: the corner of the one that stalls stays dry.
+    assert_eq!((coverage.sprays.len(), coverage.stalled.as_slice()), (3, &["a".to_string()][..]));
+    let whole = lawn(90.0, 20.0);
+    assert!(whole.uniformity.du > coverage.uniformity.du + 0.2, "{:?}", coverage.uniformity);
+    let codes = |coverage: &Coverage| of_coverage(coverage).iter().map(|finding| finding.code()).collect::<Vec<_>>();
+    assert_eq!(codes(&coverage), ["coverage-below-range", "coverage-uneven"]);
+    assert!(of_coverage(&coverage)[0].what(US).starts_with("head 'a' is below its operating range and counts for nothing"));
+    assert!(codes(&coverage.with_pattern(Pattern::Disc).expect("coverage")).contains(&"coverage-below-range"));
+    // Of none there is neither rate nor evenness, and a comparison of options goes on.
+    let none = lawn(90.0, 57.0);
+    assert_eq!((none.uniformity, none.caught_share(), none.bare_share()), (Uniformity::DRY, 0.0, 1.0));
+    assert_eq!(
+        of_coverage(&none)[0].what(US),
+        "no head is in its operating range (4 heads below it), so nothing waters the ground"
+    );
+    assert_eq!(none.time_for_s(0.01, CountOn::Mean), Err(CoverageError::NeverWet));
+    assert!(none.in_wind(Some(Wind { speed_m_per_s: 3.0, from_deg: 0.0 })).is_ok());
 }
 
 #[test]

@@ -5,8 +5,10 @@
 //! throw. Around a rectangle the triangles of the four sides add up to its water, each positive or negative (Green's
 //! theorem), whether the head is inside or outside. Lengths are in throws of the head here.
 
-use super::spray::{Pattern, Spray};
-use std::f64::consts::TAU;
+use super::spray::{Pattern, Profile, Spray};
+use crate::parts::Layer;
+use smallvec::SmallVec;
+use std::f64::consts::{FRAC_PI_2, TAU};
 
 /// A share of a head's water that is rounding: the four sides of a rectangle beyond the throw cancel to it.
 const ROUNDING: f64 = 1e-13;
@@ -21,24 +23,64 @@ pub struct Lattice {
 impl Lattice {
     /// Shares of a head's water on the rectangles that its throw may reach, handed over with column and row.
     pub fn each_share(&self, spray: &Spray, pattern: Pattern, mut take: impl FnMut(usize, usize, f64)) {
+        each_layer(spray, pattern, |spray, pattern, of_water| {
+            self.each_share_of_layer(spray, pattern, |column, row, share| take(column, row, of_water * share));
+        });
+    }
+
+    fn each_share_of_layer(&self, spray: &Spray, pattern: Pattern, mut take: impl FnMut(usize, usize, f64)) {
         let (columns, rows) = (reached(&self.xs_m, spray.x_m, spray.radius_m), reached(&self.ys_m, spray.y_m, spray.radius_m));
         let sector = Sector::of(spray, pattern);
-        let corner = |column: usize, row: usize| sector.seen(self.xs_m[column], self.ys_m[row]);
-        let along = |column: usize, row: usize| sector.before(corner(column, row), corner(column + 1, row));
-        let up = |column: usize, row: usize| sector.before(corner(column, row), corner(column, row + 1));
-        let mut below: Vec<f64> = columns.clone().map(|column| along(column, rows.start)).collect();
-        for row in rows {
-            let mut left = up(columns.start, row);
-            for (column, below) in columns.clone().zip(&mut below) {
-                let (right, above) = (up(column + 1, row), along(column, row + 1));
-                let share = *below + right - above - left;
+        // In throws, as the head sees them.
+        let xs: Vec<f64> = self.xs_m[columns.start..=columns.end].iter().map(|x_m| (x_m - spray.x_m) / spray.radius_m).collect();
+        let ys: Vec<f64> = self.ys_m[rows.start..=rows.end].iter().map(|y_m| (y_m - spray.y_m) / spray.radius_m).collect();
+        let along = |y: f64| -> Vec<f64> {
+            let front = sector.front((0.0, y), (1.0, 0.0));
+            xs.iter().map(|x| front.at(*x)).collect()
+        };
+        let fronts: Vec<Front> = xs.iter().map(|x| sector.front((*x, 0.0), (0.0, 1.0))).collect();
+        let up = |y: f64| -> Vec<f64> { fronts.iter().map(|front| front.at(y)).collect() };
+        let (mut below, mut lower) = (along(ys[0]), up(ys[0]));
+        for (row, y) in rows.zip(&ys[1..]) {
+            let (above, upper) = (along(*y), up(*y));
+            for (index, column) in columns.clone().enumerate() {
+                let level = below[index + 1] - below[index] - (above[index + 1] - above[index]);
+                let upright = upper[index + 1] - lower[index + 1] - (upper[index] - lower[index]);
+                let share = level + upright;
                 if share > ROUNDING {
                     take(column, row, share);
                 }
-                (left, *below) = (right, above);
+            }
+            (below, lower) = (above, upper);
+        }
+    }
+}
+
+/// The head as it is where it has a pattern; where cans were set out, cones and a disc of several reaches on top of each other, each
+/// with its share of the water.
+fn each_layer(spray: &Spray, pattern: Pattern, mut take: impl FnMut(&Spray, Pattern, f64)) {
+    match spray.profile(pattern) {
+        Profile::Pattern(pattern) => take(spray, pattern, 1.0),
+        Profile::Measured(cans) => {
+            for Layer { reach, share, flat } in cans.layers() {
+                let layer = Spray { radius_m: reach * spray.radius_m, measured: None, ..spray.clone() };
+                take(&layer, if flat { Pattern::Disc } else { Pattern::Cone }, share);
             }
         }
     }
+}
+
+/// Share of a head's water that falls on a convex outline, whose corners run counterclockwise.
+pub fn share_on(spray: &Spray, pattern: Pattern, corners: &[(f64, f64)]) -> f64 {
+    let mut sum = 0.0;
+    each_layer(spray, pattern, |spray, pattern, of_water| {
+        let sector = Sector::of(spray, pattern);
+        let next = corners.iter().cycle().skip(1);
+        let around =
+            corners.iter().zip(next).map(|(from, to)| sector.before(sector.seen(from.0, from.1), sector.seen(to.0, to.1)));
+        sum += of_water * around.sum::<f64>();
+    });
+    sum.max(0.0)
 }
 
 /// Numbers of the intervals between lines that lie within a throw of a place.
@@ -81,23 +123,67 @@ impl Sector<'_> {
     fn before(&self, from: (f64, f64), to: (f64, f64)) -> f64 {
         let (dx, dy) = (to.0 - from.0, to.1 - from.1);
         let length = dx.hypot(dy);
-        let turn = from.0 * dy - from.1 * dx;
-        if turn == 0.0 || length == 0.0 {
+        if length == 0.0 {
             return 0.0;
         }
-        let sign = turn.signum();
-        let line = Line { pattern: self.pattern, away: turn.abs() / length };
-        let along = |at: (f64, f64)| (at.0 * dx + at.1 * dy) / length;
-        let (start, end) = (along(from), along(to));
-        let sum = match self.half_rad {
-            None => line.water(end) - line.water(start),
-            Some(half_rad) => {
-                // Angles count from the nearest point of the line, in the direction of the line.
-                let nearest_rad = (-sign * dx).atan2(sign * dy);
-                line.water_within(start, end, sign * (self.middle_rad - nearest_rad), half_rad)
+        let toward = (dx / length, dy / length);
+        let front = self.front(from, toward);
+        let along = |at: (f64, f64)| at.0 * toward.0 + at.1 * toward.1;
+        front.at(along(to)) - front.at(along(from))
+    }
+
+    /// The straight line through a place in a direction of length one.
+    fn front(&self, through: (f64, f64), (dx, dy): (f64, f64)) -> Front {
+        let turn = through.0 * dy - through.1 * dx;
+        let (sign, line) = (turn.signum(), Line { pattern: self.pattern, away: turn.abs() });
+        let mut pieces = SmallVec::new();
+        if turn != 0.0 {
+            match self.half_rad {
+                None => pieces.push(line.piece(f64::NEG_INFINITY, f64::INFINITY)),
+                Some(half_rad) => {
+                    // Angles count from the nearest point of the line, in the direction of the line.
+                    let nearest_rad = (-sign * dx).atan2(sign * dy);
+                    let middle_rad = sign * (self.middle_rad - nearest_rad);
+                    let middle_rad = middle_rad - TAU * (middle_rad / TAU).round();
+                    for turn in [-TAU, 0.0, TAU] {
+                        let ends = [middle_rad - half_rad + turn, middle_rad + half_rad + turn];
+                        if ends[0] < FRAC_PI_2 && ends[1] > -FRAC_PI_2 {
+                            let at = |rad: f64, beyond: f64| if rad.abs() < FRAC_PI_2 { line.away * rad.tan() } else { beyond };
+                            pieces.push(line.piece(at(ends[0], f64::NEG_INFINITY), at(ends[1], f64::INFINITY)));
+                        }
+                    }
+                }
             }
+        }
+        Front { line, pieces, scale: sign / self.whole }
+    }
+}
+
+/// A line as a head waters the ground before it: within its sector alone.
+struct Front {
+    line: Line,
+    pieces: SmallVec<[Piece; 2]>,
+    scale: f64,
+}
+
+/// A stretch of a line within the sector, with the water between its nearest point and both ends.
+struct Piece {
+    from: f64,
+    to: f64,
+    at_from: f64,
+    at_to: f64,
+}
+
+impl Front {
+    /// Share of the water between the head and the line up to a place along it. Differences of two places count, as the place from
+    /// which it starts is any.
+    fn at(&self, along: f64) -> f64 {
+        let of = |piece: &Piece| match along {
+            along if along <= piece.from => 0.0,
+            along if along >= piece.to => piece.at_to - piece.at_from,
+            along => self.line.water(along) - piece.at_from,
         };
-        sign * sum / self.whole
+        self.scale * self.pieces.iter().map(of).sum::<f64>()
     }
 }
 
@@ -108,32 +194,16 @@ struct Line {
 }
 
 impl Line {
+    fn piece(&self, from: f64, to: f64) -> Piece {
+        Piece { from, to, at_from: self.water(from), at_to: self.water(to) }
+    }
+
     /// Water between the head and the line, from its nearest point to one at a distance along it.
     fn water(&self, along: f64) -> f64 {
         let end = (1.0 - self.away * self.away).max(0.0).sqrt();
         let inside = along.clamp(-end, end);
-        let beyond_rad = if inside == along { 0.0 } else { self.angle(along) - self.angle(inside) };
+        let beyond_rad = if inside == along { 0.0 } else { along.atan2(self.away) - inside.atan2(self.away) };
         up_to_a_line(self.pattern, self.away, inside) + up_to_the_end(self.pattern) * beyond_rad
-    }
-
-    /// The same from one point to another, within a sector of half an angle to both sides of its middle.
-    fn water_within(&self, start: f64, end: f64, middle_rad: f64, half_rad: f64) -> f64 {
-        let (first, last) = (self.angle(start), self.angle(end));
-        let middle_rad = middle_rad - TAU * (middle_rad / TAU).round();
-        let turns = [-TAU, 0.0, TAU].map(|turn| (middle_rad - half_rad + turn, middle_rad + half_rad + turn));
-        let pieces = turns.iter().map(|&(low, high)| {
-            if low >= last || high <= first {
-                return 0.0;
-            }
-            let start = if low > first { self.away * low.tan() } else { start };
-            let end = if high < last { self.away * high.tan() } else { end };
-            self.water(end) - self.water(start)
-        });
-        pieces.sum()
-    }
-
-    fn angle(&self, along: f64) -> f64 {
-        along.atan2(self.away)
     }
 }
 
@@ -151,7 +221,11 @@ fn up_to_a_line(pattern: Pattern, h: f64, t: f64) -> f64 {
         // F = r2/2 - r4/4
         Pattern::Paraboloid => flat - 0.25 * h * t * (h * h + t * t / 3.0),
         // F = r2/2 - r3/3
-        Pattern::Cone => flat - h / 6.0 * (t * h.hypot(t) + h * h * (t / h).asinh()),
+        Pattern::Cone => {
+            let distance = (h * h + t * t).sqrt();
+            let inverse_sine = ((t.abs() + distance) / h).ln().copysign(t);
+            flat - h / 6.0 * (t * distance + h * h * inverse_sine)
+        }
         // F = (1 - (1 - r2)^1.5) / 3
         Pattern::Ellipse => {
             let widest2 = (1.0 - h * h).max(0.0);
@@ -166,7 +240,9 @@ fn up_to_a_line(pattern: Pattern, h: f64, t: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::parts::RadialProfile;
     use proptest::prelude::*;
+    use std::sync::Arc;
 
     fn share(spray: &Spray, pattern: Pattern, x_m: [f64; 2], y_m: [f64; 2]) -> f64 {
         let mut sum = 0.0;
@@ -194,7 +270,7 @@ mod tests {
     }
 
     fn spray(arc_deg: f64, middle_deg: f64) -> Spray {
-        Spray { x_m: 1.0, y_m: -2.0, radius_m: 5.0, arc_deg, middle_deg, flow_m3_per_s: 1e-4 }
+        Spray { x_m: 1.0, y_m: -2.0, radius_m: 5.0, arc_deg, middle_deg, flow_m3_per_s: 1e-4, ..Spray::default() }
     }
 
     #[test]
@@ -241,6 +317,19 @@ mod tests {
             let (exact, counted) = (share(&spray, pattern, x, y), by_rings(&spray, pattern, x, y, 500));
             // Places on the edge are in or out: about one in the number of rings.
             prop_assert!((exact - counted).abs() < 4e-3, "{exact} {counted}");
+        }
+
+        #[test]
+        fn a_rectangle_is_an_outline_too_also_below_cans(
+            arc_deg in 5.0..365.0, middle_deg in -400.0..400.0, left in -6.0..6.0, bottom in -8.0..4.0, last in 0.0..2.0,
+        ) {
+            let cans = RadialProfile::new(&[(0.0, 3.0), (2.0, 1.0), (5.0, 4.0), (6.0, last)]).expect("cans");
+            let spray = Spray { measured: Some(Arc::new(cans)), ..spray(arc_deg, middle_deg) };
+            let (x, y) = ([left, left + 4.0], [bottom, bottom + 3.0]);
+            let corners = [(x[0], y[0]), (x[1], y[0]), (x[1], y[1]), (x[0], y[1])];
+            let (one, other) = (share(&spray, Pattern::Cone, x, y), share_on(&spray, Pattern::Cone, &corners));
+            prop_assert!((one - other).abs() < 1e-12, "{one} {other}");
+            prop_assert!((share(&spray, Pattern::Cone, [-20.0, 30.0], [-9.0, 4.0]) - 1.0).abs() < 1e-12);
         }
 
         #[test]

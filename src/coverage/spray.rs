@@ -1,6 +1,9 @@
 //! One head: the sector of ground that it waters, and how its application rate falls with distance.
 
-use crate::parts::{Id, Part};
+use super::flight::USUAL_ANGLE_DEG;
+use crate::parts::{Id, Part, RadialProfile};
+use crate::quantity::{INCH_M, PSI_PA};
+use std::sync::Arc;
 
 /// How the application rate of a head changes from the head to the end of its throw.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -43,10 +46,53 @@ impl Pattern {
             Pattern::Disc => 1.0,
         }
     }
+
+    /// Share of the water within a share of the throw.
+    pub fn within(self, share: f64) -> f64 {
+        let share = share.clamp(0.0, 1.0);
+        let square = share * share;
+        match self {
+            Pattern::Cone => square * (3.0 - 2.0 * share),
+            Pattern::Ellipse => 1.0 - (1.0 - square).powf(1.5),
+            Pattern::Paraboloid => square * (2.0 - square),
+            Pattern::Disc => square,
+        }
+    }
+}
+
+/// How the water of a head falls with distance: as somebody measured it, or as a pattern.
+#[derive(Clone, Copy, Debug)]
+pub enum Profile<'a> {
+    /// One of the usual shapes.
+    Pattern(Pattern),
+    /// What a row of cans caught.
+    Measured(&'a RadialProfile),
+}
+
+impl Profile<'_> {
+    /// Share of the water within a share of the throw.
+    pub fn within(self, share: f64) -> f64 {
+        match self {
+            Profile::Pattern(pattern) => pattern.within(share),
+            Profile::Measured(cans) => cans.within(share * cans.reach_m()) / cans.within(cans.reach_m()),
+        }
+    }
+
+    /// Rate at a share of the throw, where the mean over the sector is one.
+    pub fn at(self, share: f64) -> f64 {
+        match self {
+            Profile::Pattern(pattern) => pattern.at(share) / pattern.mean(),
+            Profile::Measured(cans) => {
+                let reach_m = cans.reach_m();
+                let mean = cans.within(reach_m) / (std::f64::consts::PI * reach_m * reach_m);
+                cans.at(share * reach_m) / mean
+            }
+        }
+    }
 }
 
 /// What one head throws.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Spray {
     /// The head's place from left to right, m.
     pub x_m: f64,
@@ -60,6 +106,35 @@ pub struct Spray {
     pub middle_deg: f64,
     /// What the head gives, m3/s; all of it falls within the sector.
     pub flow_m3_per_s: f64,
+    /// Gauge pressure at its nozzle, Pa. Only wind needs it.
+    pub pressure_pa: f64,
+    /// Angle of its stream above level ground, degrees. Only wind needs it.
+    pub trajectory_deg: f64,
+    /// Height of its nozzle above the ground, m. Only wind needs it.
+    pub riser_m: f64,
+    /// What a row of cans from it caught, in place of a pattern.
+    pub measured: Option<Arc<RadialProfile>>,
+}
+
+/// Height of a nozzle whose riser is not given, m: 4 in, as pop-up heads have. Common practice, no source.
+pub const USUAL_RISER_M: f64 = 4.0 * INCH_M;
+
+impl Default for Spray {
+    /// A full circle of a meter around the origin, with a liter a second at 30 psi.
+    fn default() -> Spray {
+        Spray {
+            x_m: 0.0,
+            y_m: 0.0,
+            radius_m: 1.0,
+            arc_deg: 360.0,
+            middle_deg: 0.0,
+            flow_m3_per_s: 1e-3,
+            pressure_pa: 30.0 * PSI_PA,
+            trajectory_deg: USUAL_ANGLE_DEG,
+            riser_m: USUAL_RISER_M,
+            measured: None,
+        }
+    }
 }
 
 impl Spray {
@@ -68,9 +143,16 @@ impl Spray {
         0.5 * self.arc_deg.to_radians() * self.radius_m * self.radius_m
     }
 
-    /// Rate at the head itself, m/s.
-    fn peak_m_per_s(&self, pattern: Pattern) -> f64 {
-        self.flow_m3_per_s / (self.area_m2() * pattern.mean())
+    /// How its water falls: as measured, or by the pattern of all heads that nobody measured.
+    pub fn profile(&self, pattern: Pattern) -> Profile<'_> {
+        self.measured.as_deref().map_or(Profile::Pattern(pattern), Profile::Measured)
+    }
+
+    /// True where the least circle around corners is within the throw, at least in part.
+    pub fn may_reach(&self, corners: &[(f64, f64)]) -> bool {
+        let Some(&(x_m, y_m)) = corners.first() else { return false };
+        let across_m = corners.iter().map(|at| (at.0 - x_m).hypot(at.1 - y_m)).fold(0.0, f64::max);
+        (x_m - self.x_m).hypot(y_m - self.y_m) <= self.radius_m + across_m
     }
 
     /// Rate at a spot, m/s.
@@ -80,7 +162,7 @@ impl Spray {
         if distance_m > self.radius_m || !self.faces(dx, dy) {
             return 0.0;
         }
-        self.peak_m_per_s(pattern) * pattern.at(distance_m / self.radius_m)
+        self.flow_m3_per_s / self.area_m2() * self.profile(pattern).at(distance_m / self.radius_m)
     }
 
     fn faces(&self, dx: f64, dy: f64) -> bool {
@@ -121,7 +203,7 @@ mod tests {
     use crate::quantity::{Quantity, find_unit};
 
     fn spray(arc_deg: f64) -> Spray {
-        Spray { x_m: 0.0, y_m: 0.0, radius_m: 5.0, arc_deg, middle_deg: 45.0, flow_m3_per_s: 1e-4 }
+        Spray { x_m: 0.0, y_m: 0.0, radius_m: 5.0, arc_deg, middle_deg: 45.0, flow_m3_per_s: 1e-4, ..Spray::default() }
     }
 
     #[test]
@@ -135,6 +217,22 @@ mod tests {
                 let sum: f64 = spots.map(|(i, j)| spray.rate_at(pattern, i * step - 5.0, j * step - 5.0)).sum();
                 // Cells on the edge of a disc are in or out: one part in n of the ground.
                 assert!((sum * step * step / 1e-4 - 1.0).abs() < 2e-3, "{word} {arc_deg}");
+            }
+        }
+    }
+
+    #[test]
+    fn water_within_a_share_is_the_integral_of_the_rate() {
+        let cans = RadialProfile::new(&[(0.0, 3.0), (2.0, 1.0), (5.0, 4.0), (6.0, 0.5)]).expect("cans");
+        let patterns = Pattern::ALL.map(|(_, pattern)| Profile::Pattern(pattern));
+        for profile in patterns.into_iter().chain([Profile::Measured(&cans)]) {
+            let n = 2000;
+            let mut sum = 0.0;
+            for step in 0..n {
+                let share = (f64::from(step) + 0.5) / f64::from(n);
+                sum += 2.0 * share * profile.at(share) / f64::from(n);
+                let end = f64::from(step + 1) / f64::from(n);
+                assert!((sum - profile.within(end)).abs() < 1e-4, "{profile:?} {end}: {sum} {}", profile.within(end));
             }
         }
     }

@@ -47,7 +47,7 @@ pub use description::{
     Zero, check_bars, check_rows, check_series,
 };
 pub use error::FigureError;
-pub use map::{Activity, Ground, Map, Route, Seat, Symbol, Throw, Water, map_png, map_svg};
+pub use map::{Activity, Ground, Map, Rain, Route, Seat, Symbol, Throw, Water, map_png, map_svg};
 
 use crate::limits;
 use scene::Scene;

@@ -352,6 +352,38 @@ pub const USUAL: &[Usual] = &[
     Usual { kind: Kind::Downhill, id: Id::Height, low: 0.0, high: 300.0 * FOOT_M, unit: "ft" },
 ];
 
+/// DU (low quarter) below which water is called uneven. Common practice, no source.
+pub const LEAST_DU: f64 = 0.6;
+
+/// Water that may miss the bed in wind beyond what misses it in calm air. Common practice, no source.
+pub const MOST_BLOWN_SHARE: f64 = 0.1;
+
+/// Share of the least pressure with a measured throw below which a stream may fall as a ring. Common practice, no source.
+pub const RING_SHARE: f64 = 0.8;
+
+/// A head reaches its neighbor when it throws this share of the distance: circles that meet but for rounding and a few inches of hose.
+/// Common practice, no source.
+pub const REACH_SHARE: f64 = 0.97;
+
+/// Speeds of wind (m/s, mph) with the most distance between heads as a share of their diameter; above the last one 30 %.
+pub const SPACING_IN_WIND: [(f64, f64); 2] = [(5.0 * MPH_M_PER_S, 0.6), (10.0 * MPH_M_PER_S, 0.5)];
+/// The share above the last of these speeds.
+pub const SPACING_IN_STRONG_WIND: f64 = 0.3;
+/// A mile an hour, m/s.
+const MPH_M_PER_S: f64 = 5280.0 * FOOT_M / 3600.0;
+
+/// The highest rate less the lowest one of the heads on one valve, over their mean, at most: 15 % on both sides of it. Common practice, no source.
+pub const MOST_UNMATCHED: f64 = 0.3;
+
+/// Cans of a test at least. Common practice, no source; a multiple of four.
+pub const LEAST_CANS: usize = 16;
+/// A mean of cans is to be known to this share. Common practice, no source.
+pub const MOST_BAND: f64 = 0.25;
+/// Wind above which catch-can tests are not made, m/s: 5 mph (New Mexico State University Extension, Guide H-510).
+pub const MOST_TEST_WIND_M_PER_S: f64 = 5.0 * MPH_M_PER_S;
+/// Mean depth of a catch below which it is hard to read, m: 3 mm. Common practice, no source.
+pub const LEAST_CATCH_M: f64 = 3e-3;
+
 /// Flow that nobody sees, m3/s: below a drop a minute.
 pub const UNSEEN_M3_PER_S: f64 = 1e-10;
 

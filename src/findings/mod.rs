@@ -28,6 +28,7 @@ mod ratings;
 mod relief;
 mod rest;
 mod sizes;
+mod spacing;
 mod split;
 mod spread;
 mod suction;
@@ -44,7 +45,7 @@ mod zones;
 pub use accept::{AcceptError, accept};
 pub use catalog::{Entry, Level, Source};
 pub use cautions::{ALL as CAUTIONS, BARE_BOOSTER, Caution, CautionSet, ESTIMATES, FOLLOW, Subject};
-pub use coverage::of_coverage;
+pub use coverage::{of_cans, of_coverage, of_depth};
 pub use finding::Finding;
 pub(crate) use finding::{in_order, title};
 pub use group::{FindingGroup, grouped, not_found};
@@ -98,6 +99,7 @@ pub fn of_run(solution: &Solution) -> Vec<Finding> {
 
 fn look_at_solution(book: &mut Book, solution: &Solution) {
     heads::look(book, solution);
+    spacing::look(book, solution);
     hoses::look(book, solution);
     inlets::look(book, solution);
     supply::look(book, solution);

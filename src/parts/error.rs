@@ -3,6 +3,7 @@
 use super::curve::CurveError;
 use super::flow_table::TableError;
 use super::id::Id;
+use super::throw::ThrowError;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Dimension, Quantity, unit_for};
 use crate::told::Told;
@@ -79,6 +80,14 @@ pub enum PartError {
         part: String,
         /// What is wrong, and at which point.
         error: CurveError,
+    },
+    /// Measured throws or catches of a head that say nothing.
+    #[error("{part}: {error}")]
+    Throw {
+        /// Title of the part: its kind and its name.
+        part: String,
+        /// What is wrong with them.
+        error: ThrowError,
     },
     /// Points that make no performance table.
     #[error("{part}: {error}")]
@@ -176,6 +185,7 @@ impl Told for PartError {
             PartError::Contradiction { hint, .. } => Some(chosen(hint)),
             PartError::Curve { error, .. } => error.hint(),
             PartError::Table { error, .. } => error.hint(),
+            PartError::Throw { error, .. } => error.hint(),
             PartError::BadName { .. } => {
                 Some("a name has at least one character and no dot: a dot separates a part from its parameter".into())
             }

@@ -127,6 +127,8 @@ ids! {
     PressureRating = "pressure_rating", PRESSURE;
     /// Pressure at the nozzle that a regulator inside a head does not let it exceed, Pa.
     Regulated = "regulated", PRESSURE;
+    /// Height of the nozzle of a head above the ground, m. Only coverage in wind depends on it.
+    Riser = "riser", LENGTH;
     /// Equivalent sand roughness of a wall, m, as in the Colebrook equation.
     Roughness = "roughness", LENGTH;
     /// Pressure that a regulator holds downstream of it, Pa; of a relief valve that above which it opens.
@@ -139,6 +141,8 @@ ids! {
     StaticPressure = "static_pressure", PRESSURE;
     /// Compliance of a wall: water taken up for each pressure and length, m2/Pa (m3 a pascal and meter).
     Compliance = "compliance", COMPLIANCE;
+    /// Angle at which a head throws, degrees above level ground. Only coverage in wind depends on it.
+    Trajectory = "trajectory", NUMBER;
     /// Water that an open tank holds when full, or room for air and water in a pressure tank, m3.
     Volume = "volume", VOLUME;
     /// Electrical power of a booster while it runs, W, at every flow. It takes the place of [`Id::Efficiency`].

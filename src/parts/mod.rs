@@ -24,6 +24,7 @@ mod source;
 mod storage;
 #[cfg(test)]
 mod tests;
+mod throw;
 mod traits;
 
 pub use booster::USUAL_NPSH_M;
@@ -38,4 +39,5 @@ pub use outlets::RELIEF_FLOW_M3_PER_S;
 pub use parameter::{Parameter, Parameters, Rule};
 pub use part::{Around, Part, Spec};
 pub use source::LEAST_TAP_PA;
+pub use throw::{Layer, RadialProfile, ThrowError, ThrowTable};
 pub use traits::{Backward, Guard, Placing, Soil, SymbolShape, Traits};

@@ -48,6 +48,8 @@ pub(super) const HEAD: Spec = Spec {
         Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
         Parameter::new(Id::Wear, "", POSITIVE, "flow of the worn nozzle over flow of the new one").or(1.0),
         Parameter::new(Id::Regulated, "psi", POSITIVE, "pressure held by its built-in regulator"),
+        Parameter::new(Id::Trajectory, "", NOT_NEGATIVE, "angle of its stream above level ground, in degrees"),
+        Parameter::new(Id::Riser, "in", NOT_NEGATIVE, "height of its nozzle above the ground"),
         Parameter::new(Id::Facing, "", ANY, "direction of the middle of its arc, in degrees clockwise from the y axis"),
     ]),
     check: check_head,
@@ -193,6 +195,12 @@ fn check_head(part: &Part) -> Result<(), PartError> {
         return Err(part.contradiction(
             Contradiction::of("its arc is {} degrees", &[Quantity::number(arc)]),
             "a full circle is 360 degrees",
+        ));
+    }
+    if let Some(trajectory) = part.si(Id::Trajectory).filter(|angle| *angle >= 90.0) {
+        return Err(part.contradiction(
+            Contradiction::of("its trajectory is {} degrees", &[Quantity::number(trajectory)]),
+            "give the angle above level ground, as in .trajectory(25)",
         ));
     }
     Ok(())

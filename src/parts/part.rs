@@ -8,6 +8,7 @@ use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
 use super::parameter::{Parameter, Parameters};
+use super::throw::{RadialProfile, ThrowError, ThrowTable};
 use super::traits::{Backward, Placing, SymbolShape, Traits};
 use crate::laws::vessel::Vessel;
 use crate::quantity::{Preference, Quantity, UnitSystem, find_unit, unit_for};
@@ -135,6 +136,8 @@ pub struct Part {
     preferences: Vec<Preference>,
     curve: Option<Arc<Curve>>,
     table: Option<Arc<FlowTable>>,
+    throws: Option<Arc<ThrowTable>>,
+    profile: Option<Arc<RadialProfile>>,
     readings: Option<Arc<Vec<(f64, f64)>>>,
     clock: Option<Arc<Vec<(f64, f64)>>>,
 }
@@ -149,6 +152,8 @@ impl PartialEq for Part {
             && self.preferences == other.preferences
             && self.curve == other.curve
             && self.table == other.table
+            && self.throws == other.throws
+            && self.profile == other.profile
             && self.readings == other.readings
             && self.clock == other.clock
     }
@@ -164,6 +169,8 @@ impl Part {
             preferences: spec.parameters.iter().map(Parameter::preference).collect(),
             curve: None,
             table: None,
+            throws: None,
+            profile: None,
             readings: None,
             clock: None,
         }
@@ -175,6 +182,8 @@ impl Part {
             name: self.name.as_deref().map(Arc::from),
             curve: self.curve.as_deref().map(|curve| Arc::new(curve.clone())),
             table: self.table.as_deref().map(|table| Arc::new(table.clone())),
+            throws: self.throws.as_deref().map(|throws| Arc::new(throws.clone())),
+            profile: self.profile.as_deref().map(|profile| Arc::new(profile.clone())),
             readings: self.readings.as_deref().map(|readings| Arc::new(readings.clone())),
             clock: self.clock.as_deref().map(|clock| Arc::new(clock.clone())),
             ..self.clone()
@@ -334,6 +343,68 @@ impl Part {
         let table = FlowTable::new(points).map_err(|error| PartError::Table { part: self.title(), error })?;
         self.table = Some(Arc::new(table));
         Ok(self)
+    }
+
+    /// The same head with its throw at one pressure or at several: pairs of gauge pressure (Pa) and radius (m), with the units in which
+    /// both were given. Its radius becomes that of the last pair.
+    ///
+    /// Errors: a part that throws nothing, or what [`ThrowTable::new`] refuses.
+    pub fn with_throws(mut self, pairs: &[(f64, f64)], units: (Preference, Preference)) -> Result<Part, PartError> {
+        self.place_of(Id::Radius)?;
+        let table = ThrowTable::new(pairs).map_err(|error| self.throw_error(error))?;
+        let (pressure_pa, radius_m) = pairs.last().copied().unwrap_or_default();
+        let quantity = |id: Id, si, preference| (id, Quantity { si, dimension: id.dimension(), preference });
+        self.throws = (pairs.len() > 1).then(|| Arc::new(table));
+        self.with(&[quantity(Id::Radius, radius_m, units.1), quantity(Id::RadiusPressure, pressure_pa, units.0)])
+    }
+
+    /// The same part without throws at several pressures.
+    pub fn without_throws(self) -> Part {
+        Part { throws: None, ..self }
+    }
+
+    /// The same head with what a row of cans from it caught: pairs of distance (m) and rate (m/s), with the unit of the distances. Its
+    /// radius becomes the reach of the water where none was given.
+    ///
+    /// Errors: a part that throws nothing, or what [`RadialProfile::new`] refuses.
+    pub fn with_profile(mut self, cans: &[(f64, f64)], unit: Preference) -> Result<Part, PartError> {
+        self.place_of(Id::Radius)?;
+        let profile = RadialProfile::new(cans).map_err(|error| self.throw_error(error))?;
+        let reach = Quantity { si: profile.reach_m(), dimension: Id::Radius.dimension(), preference: unit };
+        self.profile = Some(Arc::new(profile));
+        if self.si(Id::Radius).is_some() { Ok(self) } else { self.with(&[(Id::Radius, reach)]) }
+    }
+
+    /// What a row of cans from this head caught, where somebody measured it.
+    pub fn profile(&self) -> Option<&Arc<RadialProfile>> {
+        self.profile.as_ref()
+    }
+
+    /// How far the head throws at a pressure upstream of it (gauge, Pa), m; `None` where it has no radius.
+    ///
+    /// Between measured pairs a straight line, above the last pair the same radius, below the first the square root of the pressure
+    /// (common practice, no source). A regulator inside the head limits the pressure at its nozzle.
+    pub fn throw_m(&self, pressure_pa: f64) -> Option<f64> {
+        let radius_m = self.si(Id::Radius)?;
+        let Some(known_pa) = self.si(Id::RadiusPressure) else { return Some(radius_m) };
+        let share = self.at_nozzle_pa(pressure_pa) / known_pa;
+        let of_radius = self.throws.as_ref().map_or_else(|| share.clamp(0.0, 1.0).sqrt(), |table| table.at(share));
+        Some(radius_m * of_radius)
+    }
+
+    /// The least pressure at which the throw was measured, Pa.
+    pub fn least_throw_pressure_pa(&self) -> Option<f64> {
+        let known_pa = self.si(Id::RadiusPressure)?;
+        Some(self.throws.as_ref().map_or(1.0, |table| table.first_share()) * known_pa)
+    }
+
+    /// Pressure at the nozzle of a head for one upstream of it, Pa.
+    pub fn at_nozzle_pa(&self, pressure_pa: f64) -> f64 {
+        self.si(Id::Regulated).map_or(pressure_pa, |set_pa| pressure_pa.min(set_pa))
+    }
+
+    fn throw_error(&self, error: ThrowError) -> PartError {
+        PartError::Throw { part: self.title(), error }
     }
 
     /// The law of this part in its surroundings. Where it depends on a diameter that nothing gives, [`Law::lacks_bore`] is true.

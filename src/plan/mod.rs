@@ -7,6 +7,7 @@
 
 mod grade;
 mod pump;
+mod rain;
 mod real;
 mod schematic;
 mod tap;
@@ -15,10 +16,12 @@ mod words;
 
 pub use grade::grade_figure;
 pub use pump::{PumpError, operating_point, pump_figure, system_curve};
+pub use rain::{Wet, put_rain};
 pub use tap::tap_figure;
 
 pub use view::Color;
 
+use crate::coverage::CanError;
 use crate::figure::Map;
 use crate::findings::CautionSet;
 use crate::garden::Garden;
@@ -42,16 +45,21 @@ pub enum PlanError {
         /// How many a plan shows.
         most: usize,
     },
+    /// Water on the ground of a garden without two places.
+    #[error("the plan is not to scale, so no coverage can be drawn on it")]
+    NotToScale,
+    /// Cans that cannot be drawn.
+    #[error("{0}")]
+    Cans(CanError),
 }
 
 impl Told for PlanError {
     fn hint(&self) -> Option<String> {
-        Some(
-            match self {
-                PlanError::TooManyParts { .. } => "draw one zone by itself, or print show(garden)",
-            }
-            .into(),
-        )
+        Some(match self {
+            PlanError::TooManyParts { .. } => "draw one zone by itself, or print show(garden)".into(),
+            PlanError::NotToScale => "give places to two parts at least with .at(x, y)".into(),
+            PlanError::Cans(error) => return error.hint(),
+        })
     }
 }
 

@@ -47,8 +47,18 @@ pub(super) fn lay_out(view: &View) -> Map {
     let shown = |(x, y): (f64, f64)| (x * per_unit, y * per_unit);
     let ground = Ground::Real { unit };
     let (routes, symbols, throws, tees) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-    let mut map =
-        Map { title: String::new(), ground, routes, symbols, throws, tees, key: None, notes: Vec::new(), remarks: String::new() };
+    let mut map = Map {
+        title: String::new(),
+        ground,
+        routes,
+        symbols,
+        throws,
+        rain: None,
+        tees,
+        key: None,
+        notes: Vec::new(),
+        remarks: String::new(),
+    };
     let mut meeting = vec![0; at.len()];
     for place in 0..layout.places.len() {
         let joint = &layout.places[place];

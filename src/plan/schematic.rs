@@ -68,6 +68,7 @@ fn empty_map() -> Map {
         symbols,
         throws,
         tees,
+        rain: None,
         key: None,
         notes: Vec::new(),
         remarks: String::new(),

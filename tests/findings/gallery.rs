@@ -425,7 +425,28 @@ fn water_hammers() -> Vec<Finding> {
 
 fn rains() -> Vec<Finding> {
     let lows_psi = |needy: usize| [0, 1, 2, 3].map(|head| if head < needy { 57.0 } else { 20.0 });
-    [0, 1, 2, 3, 4].iter().flat_map(|&needy| of_coverage(&lawn_of(360.0, lows_psi(needy)))).collect()
+    let mut findings: Vec<Finding> =
+        [0, 1, 2, 3, 4].iter().flat_map(|&needy| of_coverage(&lawn_of(360.0, lows_psi(needy)))).collect();
+    for changes in [("a.radius_pressure", q(75.0, "psi")), ("a.range_high", q(40.0, "psi"))] {
+        findings.extend(of_coverage(&strip_of(&two_heads(20.0, &[changes]))));
+    }
+    let halves = [("a.arc", q(180.0, "")), ("b.arc", q(180.0, "")), ("*.radius", q(15.0, "ft"))];
+    let windy = strip_of(&two_heads(20.0, &halves)).in_wind(Some(Wind { speed_m_per_s: 7.0, from_deg: 0.0 }));
+    findings.extend(of_coverage(&windy.expect("coverage")));
+    for garden in [two_heads(24.0, &[]), two_heads(20.0, &[("b.arc", q(90.0, ""))]), dripping()] {
+        findings.extend(of_solution(&solution(&garden, &[])));
+    }
+    let cans = |values: &[f64]| CatchCans::of(&values.iter().map(|value| q(*value, "mL")).collect::<Vec<_>>()).expect("cans");
+    findings.extend(of_cans(&cans(&[18.0, 20.0, 19.0])));
+    let spoiled = cans(&[0.0, 3.0, 9.0, 2.0]).mouth(q(16.6, "in2").si).expect("a mouth").in_wind(q(8.0, "mph").si);
+    findings.extend(of_cans(&spoiled.expect("a wind")));
+    findings
+}
+
+/// A head and an emitter without a valve between them.
+fn dripping() -> Garden {
+    let emitter = part(Kind::Emitter, "drip", &[("flow", q(1.0, "gph")), ("pressure", q(15.0, "psi"))]);
+    line(&[tap(), hose("feed", 20.0, 0.75)]).then_branches(&[head("bed", 5.0 / 32.0), emitter]).expect("joins")
 }
 
 /// A weather with every fault, and beds that show what can go wrong with water.

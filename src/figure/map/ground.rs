@@ -210,6 +210,7 @@ impl RealGround {
         map.symbols.iter().for_each(|symbol| include(symbol.at));
         map.routes.iter().flat_map(|route| &route.points).for_each(|place| include(*place));
         map.throws.iter().flat_map(outline).for_each(&mut include);
+        map.rain.iter().flat_map(|rain| rain.places()).for_each(&mut include);
         let (wide, high_) = ((high.0 - low.0).max(1e-6), (high.1 - low.1).max(1e-6));
         let room = (MOST_REAL.0 - 2.0 * REAL_MARGIN.0, MOST_REAL.1 - 2.0 * REAL_MARGIN.1);
         let per_unit = (room.0 / wide).min(room.1 / high_);

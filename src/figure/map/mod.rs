@@ -4,10 +4,11 @@
 //! they cover nothing.
 
 mod ground;
+mod rain;
 mod symbols;
 mod what;
 
-pub use what::{Activity, Ground, Map, Route, Seat, Symbol, Throw, Water};
+pub use what::{Activity, Ground, Map, Rain, Route, Seat, Symbol, Throw, Water};
 
 use self::ground::{Grid, Labelled, Projection, RealGround, outline};
 use super::error::FigureError;
@@ -55,7 +56,12 @@ fn compose(map: &Map) -> Result<Scene, FigureError> {
     };
     let (width, plot_bottom) = ground.size();
     let notes: Vec<String> = wrap(&map.notes.join("; "), NOTE_SIZE, Weight::Regular, width - 32.0, 3);
-    let key = map.key.as_ref().and_then(|axis| key_scale(map, axis).map(|scale| (axis, scale)));
+    let rain = map.rain.as_ref().and_then(|rain| rain::scale(rain).map(|scale| (rain, scale)));
+    // Only one key fits: that of the rain, where there is any.
+    let key = match &rain {
+        Some((rain, scale)) => Some((&rain.axis, *scale)),
+        None => map.key.as_ref().and_then(|axis| key_scale(map, axis).map(|scale| (axis, scale))),
+    };
     let key_top = plot_bottom + 6.0;
     let key_bottom = if key.is_some() { key_top + KEY_HEIGHT } else { plot_bottom };
     let height = key_bottom + 10.0 + notes.len() as f64 * 16.0 + if notes.is_empty() { 0.0 } else { 4.0 };
@@ -67,8 +73,15 @@ fn compose(map: &Map) -> Result<Scene, FigureError> {
         description: describe(map),
         shapes: vec![Shape::Box { rect: rect.grown(1.0), ink: PAPER }],
     };
+    if let Some((rain, scale)) = &rain {
+        rain::draw_ground(rain, ground.as_ref(), scale, &mut scene);
+    }
     let mut obstacles = draw_throws(map, ground.as_ref(), &mut scene);
-    obstacles.extend(draw_routes(map, ground.as_ref(), key.as_ref().map(|(_, scale)| scale), &mut scene));
+    let of_lines = key.as_ref().filter(|_| rain.is_none()).map(|(_, scale)| scale);
+    obstacles.extend(draw_routes(map, ground.as_ref(), of_lines, &mut scene));
+    if let Some((rain, scale)) = &rain {
+        obstacles.extend(rain::draw_marks(rain, ground.as_ref(), scale, &mut scene).into_iter().map(Obstacle::Area));
+    }
     for place in &map.tees {
         scene.shapes.push(Shape::Disc { center: ground.px(*place), radius: 3.6, ink: INK });
     }
@@ -118,7 +131,8 @@ fn draw_throws(map: &Map, ground: &dyn Projection, scene: &mut Scene) -> Vec<Obs
         .iter()
         .map(|throw| (outline(throw).into_iter().map(|place| ground.px(place)).collect(), throw.active))
         .collect();
-    for (points, active) in &outlines {
+    // Rain has colors of its own.
+    for (points, active) in outlines.iter().filter(|_| map.rain.is_none()) {
         let opacity = if *active == Activity::Active { 0.16 } else { 0.05 };
         scene.shapes.push(Shape::Veil { points: points.clone(), ink: THROWN, opacity });
     }

@@ -16,6 +16,8 @@ pub struct Map {
     pub symbols: Vec<Symbol>,
     /// The ground that heads wet.
     pub throws: Vec<Throw>,
+    /// Water on the ground in colors; none for a plan without.
+    pub rain: Option<Rain>,
     /// Places where lines meet; where lines only cross there is none.
     pub tees: Vec<(f64, f64)>,
     /// What the colors of the lines are values of, with their unit.
@@ -97,6 +99,29 @@ pub enum Seat {
     AtStart,
 }
 
+/// Water on the ground, cell by cell.
+#[derive(Clone, Debug)]
+pub struct Rain {
+    /// The lower left and the upper right corner of the cells.
+    pub frame: ((f64, f64), (f64, f64)),
+    /// Cells from left to right.
+    pub columns: usize,
+    /// Values of the cells, row by row from the bottom; missing where there is no ground to water.
+    pub values: Vec<Option<f64>>,
+    /// What the values are, with their unit.
+    pub axis: Axis,
+    /// Outlines of the beds.
+    pub beds: Vec<Vec<(f64, f64)>>,
+    /// Outlines of what takes no water.
+    pub obstacles: Vec<Vec<(f64, f64)>>,
+    /// The driest spot.
+    pub driest: Option<(f64, f64)>,
+    /// The direction in which wind blows, of length one, with its text.
+    pub wind: Option<((f64, f64), String)>,
+    /// Places of cans with their values.
+    pub cans: Vec<((f64, f64), f64)>,
+}
+
 /// The ground that a head wets: a circle, or a sector of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Throw {
@@ -110,4 +135,11 @@ pub struct Throw {
     pub arc_deg: f64,
     /// Idle when it does not throw as it should.
     pub active: Activity,
+}
+
+impl Rain {
+    /// All places that a sheet must hold.
+    pub(super) fn places(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        [self.frame.0, self.frame.1].into_iter().chain(self.cans.iter().map(|can| can.0))
+    }
 }

@@ -5,9 +5,10 @@
 //! otherwise there, has a second entry made from the first, which says the case. Judges give entry, place and values; nothing is
 //! decided here, and no garden is known.
 //!
-//! - `water`: heads, demands, hoses, flows that nothing decides, coverage
+//! - `water`: heads, demands, hoses, flows that nothing decides
 //! - `hose`: hoses between waterings, friction in hoses
 //! - `zone`: even pressure, drainage, filters
+//! - `coverage`: spacing, matched precipitation, rain on the ground, catch cans
 //! - `source`: taps, tanks, and what keeps their water apart
 //! - `pump`: boosters and their suction
 //! - `switch`: pressure switches, their settings and their tanks
@@ -17,6 +18,7 @@
 //! - `sizes`: values far outside of what is sold or measured
 //! - `whole`: runs that ended early, states that were not found
 
+pub mod coverage;
 mod entry;
 pub mod hose;
 pub mod pump;
@@ -38,6 +40,7 @@ pub fn all() -> impl Iterator<Item = &'static Entry> {
     let beds = [weather::ALL, watering::ALL];
     let rooms = [
         water::ALL,
+        coverage::ALL,
         zone::ALL,
         hose::ALL,
         source::ALL,

@@ -274,42 +274,6 @@ pub const SPLIT_UNDETERMINED: Entry = Entry {
     source: Source::Physics,
 };
 
-/// More of the water falls outside the bed than is usual.
-pub const OVERSPRAY: Entry = Entry {
-    code: "overspray",
-    level: Level::Warning,
-    why: "that water is paid for and pumped, and wets paths, walls and weeds; the application rate on the bed is that much lower",
-    what: "{off}% of the water falls outside the bed (overspray), more than {most}%",
-    action: "use smaller arcs or radii at the edges, turn the arcs inward, or move the heads",
-    source: Source::CommonPractice,
-};
-
-/// Coverage is shown for heads below their operating range as if they worked.
-pub const COVERAGE_BELOW_RANGE: Entry = Entry {
-    code: "coverage-below-range",
-    level: Level::Warning,
-    why: "a head below its range does not turn or throws a ring; the CU shown holds for heads in range",
-    what: "head '{first}' is below its operating range, so the ground does not get the CU of {percent}% shown",
-    action: "raise the pressure: fewer heads at once, a larger hose, smaller nozzles or a booster",
-    source: Source::Physics,
-};
-/// Of two heads.
-pub const COVERAGE_OF_TWO_BELOW_RANGE: Entry = Entry {
-    what: "heads '{first}' and '{second}' are below their operating range, so the ground does not get the CU of {percent}% shown",
-    ..COVERAGE_BELOW_RANGE
-};
-/// Of more than two.
-pub const COVERAGE_OF_MANY_BELOW_RANGE: Entry = Entry {
-    what: "head '{first}' and {others} others are below their operating range, so the ground does not get the CU of {percent}% shown",
-    ..COVERAGE_BELOW_RANGE
-};
-
-/// Of all heads that throw water there.
-pub const COVERAGE_OF_NONE_IN_RANGE: Entry = Entry {
-    what: "all {heads} heads are below their operating range: CU {percent}%, DU and application rate shown hold for none of them",
-    ..COVERAGE_BELOW_RANGE
-};
-
 /// The entries of this file.
 pub const ALL: &[Entry] = &[
     NO_SUPPLY,
@@ -344,9 +308,4 @@ pub const ALL: &[Entry] = &[
     TOO_ROUGH,
     NOMINAL_DIAMETER,
     SPLIT_UNDETERMINED,
-    OVERSPRAY,
-    COVERAGE_BELOW_RANGE,
-    COVERAGE_OF_TWO_BELOW_RANGE,
-    COVERAGE_OF_MANY_BELOW_RANGE,
-    COVERAGE_OF_NONE_IN_RANGE,
 ];

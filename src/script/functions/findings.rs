@@ -2,9 +2,9 @@
 //!
 //! `crate::findings` decides what is reported.
 
-use crate::coverage::Coverage;
-use crate::findings::{Level, limits, of_coverage, of_run, of_zones};
-use crate::garden::Garden;
+use crate::coverage::{CatchCans, Coverage, Depth};
+use crate::findings::{Level, limits, of_cans, of_coverage, of_depth, of_run, of_zones};
+use crate::garden::{Accepted, Garden};
 use crate::hydraulics::Solution;
 use crate::nearest::did_you_mean;
 use crate::report::{FindingList, findings as report};
@@ -80,7 +80,7 @@ fn set_thresholds(context: &Context, asked: &Map) -> Answer<()> {
 #[export_module]
 mod functions {
     /// Problems and what to do about them: of a result, or of a garden's layout, without flow and with each
-    /// zone open alone; of a coverage: overspray, heads out of their range.
+    /// zone open alone; of a coverage or depths: overspray, uneven water, wind, heads out of their range; of a catch-can test.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch).operating_range(20.psi, 60.psi);
@@ -107,6 +107,16 @@ mod functions {
     #[rhai_fn(name = "findings")]
     pub fn findings_of_rain(rain: Coverage) -> FindingList {
         FindingList::of_ground(&rain.accepted, &of_coverage(&rain))
+    }
+
+    #[rhai_fn(name = "findings")]
+    pub fn findings_of_depths(found: Depth) -> FindingList {
+        FindingList::of_ground(&found.accepted, &of_depth(&found))
+    }
+
+    #[rhai_fn(name = "findings")]
+    pub fn findings_of_cans(cans: CatchCans) -> FindingList {
+        FindingList::of_ground(&Accepted::default(), &of_cans(&cans))
     }
 
     /// The garden with a finding accepted, given its code and the reason. Findings of this garden, and of any garden made from it,

@@ -3,11 +3,12 @@
 //! Places and texts come from `crate::plan`, the drawing from `crate::figure`.
 
 use super::figures::save_picture;
+use crate::coverage::{CatchCans, Coverage, Depth};
 use crate::figure::{Figure, map_png, map_svg, png, svg};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::parts::Part;
-use crate::plan::{Color, grade_figure, plan as draw_plan, pump_figure, tap_figure};
+use crate::plan::{Color, Wet, grade_figure, plan as draw_plan, pump_figure, put_rain, tap_figure};
 use crate::report::Saved;
 use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
@@ -38,7 +39,22 @@ pub struct Plan {
     garden: Garden,
     solution: Option<Arc<Solution>>,
     color: Color,
+    rain: Option<Ground>,
+    cans: Option<CatchCans>,
     title: String,
+}
+
+/// Water on the ground of a plan.
+#[derive(Clone, Debug)]
+enum Ground {
+    Coverage(Coverage),
+    Depth(Depth),
+}
+
+impl Plan {
+    fn of(garden: Garden, solution: Option<Arc<Solution>>) -> Plan {
+        Plan { garden, solution, color: Color::default(), rain: None, cans: None, title: String::new() }
+    }
 }
 
 /// A chart that is drawn from a garden or a result, in the making.
@@ -111,13 +127,13 @@ mod functions {
     /// ```
     #[rhai_fn(name = "plan")]
     pub fn plan_of_garden(garden: Garden) -> Plan {
-        Plan { garden, solution: None, color: Color::default(), title: String::new() }
+        Plan::of(garden, None)
     }
 
     #[rhai_fn(name = "plan")]
     pub fn plan_of_solution(solution: Solution) -> Plan {
         let garden = solution.garden.clone();
-        Plan { garden, solution: Some(Arc::new(solution)), color: Color::default(), title: String::new() }
+        Plan::of(garden, Some(Arc::new(solution)))
     }
 
     /// The title above a plan or a chart of a garden.
@@ -131,11 +147,15 @@ mod functions {
         Plan { title: title.to_string(), ..plan }
     }
 
-    /// Colors the lines of the plan of a result by "pressure" (the default) or by "flow".
+    /// Colors the lines of the plan of a result by "pressure" (the default) or by "flow"; or colors the ground of a plan to scale by a coverage, in
+    /// calm air or in wind, or by depths over a schedule.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// plan(line.run()).by("speed")   // => error: a plan cannot be colored by 'speed'
+    /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
+    ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
+    /// plan(lawn).by(lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).wind(6.mph, "west")).save("wind.svg")   // => saved wind.svg
     /// ```
     #[rhai_fn(name = "by", return_raw)]
     pub fn color_plan(plan: Plan, what: &str) -> Result<Plan, Box<EvalAltResult>> {
@@ -150,6 +170,28 @@ mod functions {
         Ok(Plan { color, ..plan })
     }
 
+    #[rhai_fn(name = "by")]
+    pub fn plan_by_coverage(plan: Plan, rain: Coverage) -> Plan {
+        Plan { rain: Some(Ground::Coverage(rain)), ..plan }
+    }
+
+    #[rhai_fn(name = "by")]
+    pub fn plan_by_depth(plan: Plan, found: Depth) -> Plan {
+        Plan { rain: Some(Ground::Depth(found)), ..plan }
+    }
+
+    /// Puts the cans of a test on a plan that is colored by a coverage, each in the color of what it caught.
+    ///
+    /// ```hw
+    /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
+    ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
+    /// let cans = catch_cans([[6.mL, 7.mL, 6.mL], [9.mL, 7.mL, 8.mL]]).spaced(10.ft).mouth(16.6.in2).lasted(15.min);
+    /// plan(lawn).by(lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft])).cans(cans).save("cans.svg")   // => saved cans.svg
+    /// ```
+    pub fn cans(plan: Plan, cans: CatchCans) -> Plan {
+        Plan { cans: Some(cans), ..plan }
+    }
+
     /// Saves a plan or a chart of a garden in the folder of the script, as .svg or .png.
     ///
     /// ```hw
@@ -161,6 +203,18 @@ mod functions {
         let context = context_of(&call)?;
         let mut map = draw_plan(&plan.garden, plan.solution.as_deref(), plan.color, context.units()).map_err(raise)?;
         map.title = plan.title.clone();
+        let wet = plan.rain.as_ref().map(|rain| match rain {
+            Ground::Coverage(coverage) => Wet::Coverage(coverage),
+            Ground::Depth(depth) => Wet::Depth(depth),
+        });
+        match (wet, &plan.cans) {
+            (Some(wet), cans) => put_rain(&mut map, wet, cans.as_ref(), context.units()).map_err(raise)?,
+            (None, Some(_)) => {
+                let error = ScriptError::new("cans are drawn on a plan that is colored by a coverage");
+                return Err(error.with_hint("write plan(garden).by(coverage).cans(cans)").into());
+            }
+            (None, None) => {}
+        }
         save_picture(&context, file, || map_svg(&map), || map_png(&map))
     }
 

@@ -32,7 +32,6 @@ pub fn not_covered(asked: &[String]) -> Option<&'static str> {
 }
 
 pub const NOT_COVERED: &[NotCovered] = &[
-    NotCovered { terms: "wind drift, wind", answer: "wind is not covered: coverage(..) is for calm air" },
     NotCovered {
         terms: "rain delay, rain sensor",
         answer: "rain sensors of a controller are not covered: skip(..) leaves out days",
@@ -128,6 +127,8 @@ pub const TERMS: &[Terms] = &[
         functions: &[
             ("amps", "amps, volts, nameplate amps, full-load amps"),
             ("arc", "arc, part circle, half circle"),
+            ("radial_profile", "single-leg test, leg of cans, distribution of a head"),
+            ("riser", "riser height, pop-up height"),
             ("at", "position, place of a head, coordinates, head layout"),
             ("atmospheric_vacuum_breaker", "AVB, vacuum breaker"),
             ("diaphragm_valve", "solenoid valve, electric valve, remote control valve, automatic valve, zone valve"),
@@ -238,6 +239,8 @@ pub const TERMS: &[Terms] = &[
                 "hose bib, hose bibb, outside tap, garden tap, spigot, sillcock, standpipe, point of connection, POC, service line, water main, house supply, static pressure, standing pressure, weak tap",
             ),
             ("throws", "radius of throw, throw, wetted radius"),
+            ("throw_at", "throw at a pressure, reach at low pressure"),
+            ("trajectory", "trajectory angle, low angle nozzle, angle of the stream"),
             ("uphill", "elevation, elevation change, elevation gain, uphill, slope, siphon"),
             (
                 "valve",
@@ -401,9 +404,21 @@ pub const TERMS: &[Terms] = &[
                 "coverage",
                 "uniformity, CU, Christiansen, coefficient of uniformity, DU, DULQ, low quarter, distribution uniformity, precipitation rate, application rate, matched precipitation, MPR, overlap, overspray, dry spot, brown patches, head-to-head spacing, head-to-head coverage, triangular spacing, square spacing, sprinkler coverage, brown spots, audit of coverage, how even",
             ),
+            ("against", "cans beside computation, measured against computed, calibration of coverage"),
+            ("by_zone", "water of each zone"),
+            ("corner", "first can"),
+            ("depth_over", "depth over a week, several zones on one lawn, weekly depth, water of all zones"),
+            ("du_by", "DULQ, habits of DU, lowest quarter of cans"),
+            ("lasted", "length of the test"),
+            ("mouth", "opening of a can, catch area"),
+            ("obstacle", "shed, path, patio, pond, ground without water"),
             ("radial_profile", "distribution profile, sprinkler pattern, precipitation profile, wedge pattern"),
+            ("rectangle", "corners of a bed"),
             ("run_time_for", "run time, run minutes, inch of water"),
+            ("scheduling_coefficient", "scheduling coefficient, SC, driest window"),
+            ("spaced", "spacing of cans, grid of cans"),
             ("table", "rate spot by spot, coverage map, densogram"),
+            ("wind", "wind, wind drift, windy, breeze, drift of a pattern, spray drift"),
         ],
     },
     Terms {
@@ -638,7 +653,8 @@ pub const TERMS: &[Terms] = &[
     Terms {
         topic: "plans",
         functions: &[
-            ("by", "color lines by pressure"),
+            ("by", "color lines by pressure, coverage on the plan, densogram on the plan"),
+            ("cans", "cans on the plan"),
             ("plan", "as-built, site plan, plot plan, drawing, map, layout drawing, sprinkler layout"),
             ("pressure_profile_chart", "hydraulic grade line, HGL, energy grade line, pressure along the hose"),
             ("pump_chart", "operating point, system curve, pump curve chart, where curves meet"),

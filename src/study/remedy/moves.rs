@@ -104,7 +104,7 @@ fn settings(garden: &Garden, place: usize) -> Vec<Quantity> {
 
 /// Whether a part of the stock is another one than that in a place: in a parameter besides price, position and length, or in its curve.
 fn differ(old: &Part, new: &Part) -> bool {
-    let plain = |id: Id| !matches!(id, Id::Price | Id::X | Id::Y | Id::Length | Id::Arc | Id::Facing);
+    let plain = |id: Id| !matches!(id, Id::Price | Id::X | Id::Y | Id::Length | Id::Arc | Id::Facing | Id::Riser);
     old.kind() != new.kind()
         || old.curve() != new.curve()
         || old.table() != new.table()
@@ -260,7 +260,7 @@ impl Move {
 
 /// What a part keeps of the one in whose place it comes: the length of a line, and where a head stands and waters.
 fn restored(old: &Part, new: &Part) -> Vec<Id> {
-    let ids = [Id::Length, Id::X, Id::Y, Id::Arc, Id::Facing];
+    let ids = [Id::Length, Id::X, Id::Y, Id::Arc, Id::Facing, Id::Riser];
     let keeps = |id: &Id| old.si(*id).is_some() && new.spec().has(*id) && old.value(*id).to_bits() != new.value(*id).to_bits();
     ids.into_iter().filter(keeps).collect()
 }

@@ -8,6 +8,8 @@ mod read; // from values of a script to times, days and schedules
 mod runs; // letting a garden run
 mod schedules; // what opens when // what a log is asked
 
+pub use read::as_schedule;
+
 use crate::operation::{Fault, Log, Schedule, Timer};
 use crate::report;
 use crate::report::schedule::{fault_in_words, schedule_in_words, timer_in_words};

@@ -54,6 +54,12 @@ fn without_unit(plain: Quantity, spec: &Parameter, what: &str) -> Box<EvalAltRes
         .into()
 }
 
+/// The unit of the first or second value of the first pair in a list of pairs.
+pub fn unit_of_pairs(points: &Array, side: usize) -> Preference {
+    let first = points.first().and_then(|pair| pair.read_lock::<Array>().map(|pair| pair.clone()));
+    first.and_then(|pair| pair.get(side).and_then(as_quantity)).map_or(Preference::Usual, |quantity| quantity.preference)
+}
+
 /// Pairs of quantities, in SI, from a list of lists of two.
 pub fn pairs(points: &Array, word: &str, first: (&str, Dimension), second: (&str, Dimension)) -> Answer<Vec<(f64, f64)>> {
     let mut found = Vec::with_capacity(points.len());

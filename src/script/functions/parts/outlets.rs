@@ -2,10 +2,11 @@
 //!
 //! Application rate and uniformity are in the topic `coverage`.
 
-use super::make::{build, pairs, quantity_for, refine};
+use super::make::{build, pairs, quantity_for, refine, unit_of_pairs};
 use crate::parts::{Id, Kind, Part};
-use crate::quantity::dim;
+use crate::quantity::{Quantity, dim};
 use crate::script::language::error::raise;
+use crate::script::language::values::expect_quantity;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 
@@ -84,10 +85,14 @@ mod functions {
         part.with_table(&pairs(&points, "performance_table", ("pressure", dim::PRESSURE), ("flow", dim::FLOW))?).map_err(raise)
     }
 
-    /// The radius of throw of a head at a pressure; returns the part.
+    /// The radius of throw of a head at a pressure, or at several as pairs of pressure and radius, measured or from the manufacturer's chart: straight
+    /// between them, the same above the last, the square root of the pressure below the first. Returns the part.
     ///
     /// ```hw
     /// head("bed", (1/8).inch).throws(35.ft, 40.psi).radius   // => 35 ft
+    /// let spray = head("spray", (1/8).inch).throws([[20.psi, 13.ft], [30.psi, 15.ft]]);
+    /// [spray.throw_at(25.psi), spray.throw_at(50.psi), spray.throw_at(5.psi)]   // => [14 ft, 15 ft, 6.5 ft]
+    /// spray.throws([[30.psi, 15.ft], [20.psi, 13.ft]])   // => error: head 'spray': throws: the pressure does not rise from pair 1 to the next
     /// ```
     #[rhai_fn(return_raw)]
     pub fn throws(part: Part, radius: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
@@ -95,7 +100,41 @@ mod functions {
             (Id::Radius, quantity_for(&part, Id::Radius, &radius)?),
             (Id::RadiusPressure, quantity_for(&part, Id::RadiusPressure, &pressure)?),
         ];
-        part.with(&numbers).map_err(raise)
+        part.without_throws().with(&numbers).map_err(raise)
+    }
+
+    #[rhai_fn(name = "throws", return_raw)]
+    pub fn throws_at_pressures(part: Part, points: Array) -> Result<Part, Box<EvalAltResult>> {
+        let found = pairs(&points, "throws", ("pressure", dim::PRESSURE), ("radius", dim::LENGTH))?;
+        let units = (unit_of_pairs(&points, 0), unit_of_pairs(&points, 1));
+        part.with_throws(&found, units).map_err(raise)
+    }
+
+    /// How far a head throws at a pressure, by its measured throw.
+    ///
+    /// ```hw
+    /// head("bed", (1/8).inch).throws(20.ft, 40.psi).throw_at(10.psi)   // => 10 ft
+    /// head("bed", (1/8).inch).throw_at(10.psi)   // => error: head 'bed': radius is not given
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn throw_at(part: Part, pressure: Dynamic) -> Result<Quantity, Box<EvalAltResult>> {
+        let pressure_pa = expect_quantity(&pressure, dim::PRESSURE, "throw_at: pressure")?;
+        let radius = part.get(Id::Radius).map_err(raise)?;
+        Ok(Quantity { si: part.throw_m(pressure_pa).unwrap_or(radius.si), ..radius })
+    }
+
+    /// What a row of cans from a head outward caught (a single-leg test): pairs of distance and rate. It takes the place of the radial profile of a
+    /// coverage; the flow is that of the head. Without `throws` its reach is the radius. Returns the part.
+    ///
+    /// ```hw
+    /// let rotor = head("rotor", (1/8).inch).radial_profile([[0.ft, 0.4.in_per_h], [10.ft, 0.35.in_per_h], [20.ft, 0.2.in_per_h], [28.ft, 0.in_per_h]]);
+    /// rotor.radius   // => 28 ft
+    /// rotor.radial_profile([[0.ft, 0.4.in_per_h]])   // => error: head 'rotor': radial_profile: a row of cans needs two cans at least, found 1
+    /// ```
+    #[rhai_fn(name = "radial_profile", return_raw)]
+    pub fn radial_profile_of_head(part: Part, cans: Array) -> Result<Part, Box<EvalAltResult>> {
+        let found = pairs(&cans, "radial_profile", ("distance", dim::LENGTH), ("rate", dim::SPEED))?;
+        part.with_profile(&found, unit_of_pairs(&cans, 0)).map_err(raise)
     }
 
     /// The position of a part on the plan, x and y; returns the part.

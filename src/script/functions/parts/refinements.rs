@@ -124,6 +124,14 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
         "/// The direction of the middle of a head's arc, as a bearing: 0 along the y axis of the plan (north), 90 along the x axis; returns\n/// the part. By default arcs point to the center of all positions,\n/// quarter and half circles along the axes.\n///\n/// ```hw\n/// head(\"edge\", (1/8).inch).arc(180).facing(90).facing   // => 90\n/// ```",
     ),
     (
+        Id::Trajectory,
+        "/// The trajectory of a head: the angle of its stream above level ground, in degrees (25 where it is not given). Coverage in wind depends\n/// on it; returns the part.\n///\n/// ```hw\n/// head(\"low angle\", (1/8).inch).trajectory(12).trajectory   // => 12\n/// ```",
+    ),
+    (
+        Id::Riser,
+        "/// The riser of a head: the height of its nozzle above the ground (4 in where it is not given). Coverage in wind depends on it; returns\n/// the part.\n///\n/// ```hw\n/// head(\"hedge\", (1/8).inch).riser(12.inch).riser   // => 12 in\n/// ```",
+    ),
+    (
         Id::Exponent,
         "/// The exponent of an emitter or leak in q = flow (P / pressure)^exponent; returns the part.\n///\n/// ```hw\n/// emitter(\"drip\", 1.gph, 15.psi).exponent(0.1).flow_at(30.psi)   // => 1.072 gph\n/// ```",
     ),

@@ -314,7 +314,8 @@ mod functions {
     pub fn watered_by(bed: Bed, coverage: Coverage) -> Bed {
         let rate_mm_per_h = coverage.uniformity.mean / MM_PER_H;
         let water = Water { rate_mm_per_h, du: coverage.uniformity.du.max(0.01) };
-        Bed { water: Some(water), area_m2: Some(coverage.bed.area_m2()), ..bed }
+        // Where all heads stall there is no rate.
+        Bed { water: (rate_mm_per_h > 0.0).then_some(water), area_m2: Some(coverage.area_m2()), ..bed }
     }
 
     #[rhai_fn(name = "watered_by")]
