@@ -80,7 +80,7 @@ fn compose(map: &Map) -> Result<Scene, FigureError> {
     let of_lines = key.as_ref().filter(|_| rain.is_none()).map(|(_, scale)| scale);
     obstacles.extend(draw_routes(map, ground.as_ref(), of_lines, &mut scene));
     if let Some((rain, scale)) = &rain {
-        obstacles.extend(rain::draw_marks(rain, ground.as_ref(), scale, &mut scene).into_iter().map(Obstacle::Area));
+        obstacles.extend(rain::draw_marks(rain, ground.as_ref(), scale, top, &mut scene).into_iter().map(Obstacle::Area));
     }
     for place in &map.tees {
         scene.shapes.push(Shape::Disc { center: ground.px(*place), radius: 3.6, ink: INK });

@@ -45,7 +45,7 @@ pub(super) fn draw_ground(rain: &Rain, ground: &dyn Projection, scale: &Scale, s
 }
 
 /// Cans, the driest spot and the wind, above the lines; returns what labels should not cover.
-pub(super) fn draw_marks(rain: &Rain, ground: &dyn Projection, scale: &Scale, scene: &mut Scene) -> Vec<Rect> {
+pub(super) fn draw_marks(rain: &Rain, ground: &dyn Projection, scale: &Scale, top: f64, scene: &mut Scene) -> Vec<Rect> {
     let around = |(x, y): Spot, r: f64| Rect { left: x - r, top: y - r, right: x + r, bottom: y + r };
     let mut taken = Vec::new();
     for (place, value) in &rain.cans {
@@ -66,7 +66,7 @@ pub(super) fn draw_marks(rain: &Rain, ground: &dyn Projection, scale: &Scale, sc
     if let Some((toward, text)) = &rain.wind {
         let frame = ground.frame();
         let (dx, dy) = ground.turn(*toward);
-        let middle = (frame.left + 12.0 + 0.5 * ARROW, frame.top + 12.0 + 0.5 * ARROW);
+        let middle = (frame.left + 12.0 + 0.5 * ARROW, frame.top.max(top) + 6.0 + 0.5 * ARROW);
         let at =
             |share: f64, aside: f64| (middle.0 + share * ARROW * dx - aside * dy, middle.1 + share * ARROW * dy + aside * dx);
         scene.line(vec![at(-0.5, 0.0), at(0.25, 0.0)], AXIS, 2.4);
