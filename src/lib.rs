@@ -46,6 +46,7 @@ pub mod laws;
 pub mod limits;
 pub mod lines;
 pub mod moment;
+pub mod money;
 pub mod nearest;
 pub mod numeric;
 pub mod operation;

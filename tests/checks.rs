@@ -10,6 +10,8 @@ mod drawdown;
 mod harness;
 #[path = "checks/losses.rs"]
 mod losses;
+#[path = "checks/money.rs"]
+mod money;
 #[path = "checks/nozzles.rs"]
 mod nozzles;
 #[path = "checks/operation.rs"]

@@ -1,7 +1,7 @@
-//! Figures: a plain description becomes an SVG text or a PNG picture.
+//! Figures: a plain description becomes an SVG text, a PNG picture or a PDF document.
 //!
 //! The data arrive in the unit in which they are shown, as plain numbers and texts. Every figure is first composed as a
-//! list of simple shapes (`scene`), which two writers turn into bytes; the same description gives the same bytes.
+//! list of simple shapes (`scene`), which three writers turn into bytes; the same description gives the same bytes.
 //! A loop over what is given may end early when the evaluation is to end; then there is no figure.
 //! Values that are missing stay missing: a gap in a line, a dash in place of a bar, and a note at the foot.
 //!
@@ -25,11 +25,13 @@ mod map;
 mod marks;
 mod on_off_rows;
 mod palette;
+mod pdf;
 mod png;
 mod ramp;
 mod rows;
 mod scale;
 mod scene;
+mod sheet;
 mod svg;
 mod text;
 mod ticks;
@@ -47,7 +49,10 @@ pub use description::{
     Zero, check_bars, check_rows, check_series,
 };
 pub use error::FigureError;
-pub use map::{Activity, Ground, Map, Rain, Route, Seat, Symbol, Throw, Water, map_png, map_svg};
+pub use map::{Activity, Ground, Map, Rain, Route, Seat, Symbol, Throw, Water, map_pdf, map_png, map_svg};
+#[cfg(test)]
+pub(crate) use sheet::faults_of_sheet;
+pub use sheet::{Paper, Sheet, SheetBlock, SheetCell, SheetTable, sheet_pdf, sheet_png, sheet_svg};
 
 use crate::limits;
 use scene::Scene;
@@ -64,6 +69,13 @@ pub fn svg(figure: &Figure) -> Result<String, FigureError> {
 /// Errors: as [`svg`], and [`FigureError::Picture`] when the picture cannot be encoded.
 pub fn png(figure: &Figure) -> Result<Vec<u8>, FigureError> {
     whole(png::write(&compose(figure)?)?)
+}
+
+/// The figure as the bytes of a PDF document of one page.
+///
+/// Errors: as [`svg`], and [`FigureError::Picture`] when the font cannot be read.
+pub fn pdf(figure: &Figure) -> Result<Vec<u8>, FigureError> {
+    whole(pdf::write(&[compose(figure)?])?)
 }
 
 /// What was made without an early end. Errors: the evaluation is to end.

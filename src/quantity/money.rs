@@ -16,8 +16,7 @@ pub(super) struct Per {
     metric: &'static str,
 }
 
-/// What prices are for, beside a whole piece; the first of a dimension is that of computed prices. A `kgal` is 1000 gallons, a `ccf`
-/// 100 cubic feet: the units of water bills in the US (common practice).
+/// What prices are for, beside a whole piece; the first of a dimension is that of computed prices.
 pub(super) static PER: LazyLock<Vec<Per>> = LazyLock::new(|| {
     let rows = [
         ("ft", "ft", 1.0, "ft", "m"),
@@ -25,8 +24,8 @@ pub(super) static PER: LazyLock<Vec<Per>> = LazyLock::new(|| {
         ("ft2", "ft2", 1.0, "ft2", "m2"),
         ("m2", "m2", 1.0, "ft2", "m2"),
         ("gal", "gal", 1.0, "gal", "m3"),
-        ("kgal", "gal", 1e3, "kgal", "m3"),
-        ("ccf", "ft3", 100.0, "ccf", "m3"),
+        ("kgal", "kgal", 1.0, "kgal", "m3"),
+        ("ccf", "ccf", 1.0, "ccf", "m3"),
         ("ft3", "ft3", 1.0, "ft3", "m3"),
         ("L", "L", 1.0, "gal", "L"),
         ("m3", "m3", 1.0, "gal", "m3"),

@@ -105,6 +105,9 @@ pub const UNITS: &[Unit] = &[
     unit("qt", &["qt", "quart", "quarts"], dim::VOLUME, GALLON_M3 / 4.0, "qt", "L"),
     unit("imperial gal", &["imperial_gal", "imperial_gallon", "imperial_gallons"], dim::VOLUME, IMPERIAL_GALLON_M3, "gal", "L"),
     unit("ft3", &["ft3"], dim::VOLUME, FOOT_M * FOOT_M * FOOT_M, "ft3", "m3"),
+    // Of water bills in the US (common practice): 100 cubic feet, and 1000 gallons.
+    unit("ccf", &["ccf"], dim::VOLUME, 100.0 * FOOT_M * FOOT_M * FOOT_M, "ccf", "m3"),
+    unit("kgal", &["kgal"], dim::VOLUME, 1000.0 * GALLON_M3, "kgal", "m3"),
     unit("in3", &["in3"], dim::VOLUME, INCH_M * INCH_M * INCH_M, "in3", "mL"),
     unit("L", &["L", "l", "litre", "litres", "liter", "liters"], dim::VOLUME, 1e-3, "gal", "L"),
     unit("mL", &["mL", "ml"], dim::VOLUME, 1e-6, "in3", "mL"),

@@ -2,6 +2,7 @@
 
 use crate::garden::GardenError;
 use crate::hydraulics::SolveError;
+use crate::money::MoneyError;
 use crate::operation::OperationError;
 use crate::table::TableError;
 use crate::told::Told;
@@ -19,6 +20,9 @@ pub enum ReportError {
     /// A table could not be made.
     #[error(transparent)]
     Table(#[from] TableError),
+    /// A cost could not be computed.
+    #[error(transparent)]
+    Money(#[from] MoneyError),
     /// A steady state was not found.
     #[error(transparent)]
     Solve(#[from] SolveError),
@@ -74,6 +78,14 @@ pub enum ReportError {
         /// What it is: the name of the function that makes such a part.
         kind: &'static str,
     },
+    /// A card was asked for, and the garden has nothing to show on it.
+    #[error("nothing for a card of {card}: the garden has no {missing}")]
+    EmptyCard {
+        /// What the card is of.
+        card: &'static str,
+        /// What there would be on it.
+        missing: &'static str,
+    },
     /// Starts and stops were asked for of a part that has none.
     #[error("runs: '{name}' is not a booster")]
     NoRuns {
@@ -94,6 +106,7 @@ impl Told for ReportError {
             ReportError::Garden(error) => return error.hint(),
             ReportError::Operation(error) => return error.hint(),
             ReportError::Table(error) => return error.hint(),
+            ReportError::Money(error) => return error.hint(),
             ReportError::Unreached { .. } => "open the valve of its zone in run(..)",
             ReportError::PowerUnknown { .. } => "say .input_power(550.W) or .efficiency(0.4)",
             ReportError::CutShort { .. } => ".findings() gives the cause; correct it, or run a shorter time",
@@ -103,6 +116,7 @@ impl Told for ReportError {
             | ReportError::NeverReached { .. }
             | ReportError::NoBore { .. }
             | ReportError::NotABooster { .. }
+            | ReportError::EmptyCard { .. }
             | ReportError::NoRun
             | ReportError::NoRest => return None,
         };

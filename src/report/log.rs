@@ -88,7 +88,7 @@ pub fn trace_of_all(log: &Log) -> Result<Table, ReportError> {
 }
 
 /// Errors: the run was cut short, so that a sum over it would be too small.
-fn is_whole(log: &Log, asked: &'static str) -> Result<(), ReportError> {
+pub(super) fn is_whole(log: &Log, asked: &'static str) -> Result<(), ReportError> {
     log.cut_short_in_words().map_or(Ok(()), |why| Err(ReportError::CutShort { asked, why }))
 }
 

@@ -2,6 +2,7 @@
 //!
 //! It judges and computes nothing that another room answers, and knows neither the script engine nor the terminal.
 
+pub mod card; // cards to print
 pub mod cautions; // standing cautions as a table
 pub mod chart; // charts of tables
 pub mod coverage; // rain on the ground
@@ -9,6 +10,7 @@ mod error; // why a result cannot be reported
 pub mod findings; // findings with the garden they are about
 pub mod json; // answers as JSON, for other programs
 pub mod log; // what happened in a run
+pub mod money; // bills, electricity, payback
 pub mod parts; // a part by itself
 pub mod remedies; // the cheapest cure
 pub mod restriction; // causes of readings that do not fit

@@ -2,10 +2,9 @@
 
 use crate::moment::Date;
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
-use crate::season::{Barrel, BarrelDay, BarrelSeason, Bed, BedDay, BedSeason, Job, Season, Tariff, Totals, Week, Years};
+use crate::season::{Barrel, BarrelDay, BarrelSeason, Bed, BedDay, BedSeason, Job, Season, Totals, Week, Years};
 use crate::table::{Column, Table, TableError, Values};
 use crate::weather::{Field, Weather, WeatherError};
-use std::collections::BTreeMap;
 
 /// A depth of water as people read it.
 pub fn depth(mm: f64) -> Quantity {
@@ -284,27 +283,6 @@ pub fn barrel_by_month(season: &BarrelSeason) -> Result<Table, TableError> {
         of("spilled", |day| day.spilled_m3),
         of("wanted", |day| day.wanted_m3),
         of("drawn", |day| day.drawn_m3),
-    ])
-}
-
-/// What the water of a season adds to the bill of a house, month by month; `price` has the currency of the tariff. Beds without ground
-/// are left out.
-pub fn cost_table(season: &Season, tariff: &Tariff, price: Dimension, house_m3: f64) -> Result<Table, TableError> {
-    let mut months: BTreeMap<(i32, u32), f64> = BTreeMap::new();
-    for bed in &season.beds {
-        for (month, totals) in bed.by_month() {
-            *months.entry(month).or_default() += bed.volume_m3(totals.given_mm).unwrap_or(0.0);
-        }
-    }
-    Table::new(vec![
-        Column::texts("month", months.keys().map(|month| month_name(*month))),
-        Column::quantities("water", months.values().map(|volume| Some(*volume)), dim::VOLUME, Preference::Usual),
-        Column::quantities(
-            "cost",
-            months.values().map(|volume| Some(tariff.added(house_m3, *volume))),
-            price.times(dim::VOLUME),
-            Preference::Usual,
-        ),
     ])
 }
 

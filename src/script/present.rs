@@ -2,11 +2,14 @@
 //!
 //! Knows the types of script values, and nothing of pages: what is shown is made of the core's own types.
 
+use crate::figure::sheet_svg;
 use crate::findings::{of_log, of_run};
 use crate::hydraulics::Solution;
+use crate::money::Bills;
 use crate::operation::Log;
 use crate::report::chart::Chart;
-use crate::report::{FindingList, Saved, log, solution};
+use crate::report::{FindingList, Saved, log, money, solution};
+use crate::script::functions::cards::Card;
 use crate::script::functions::tables::WholeTable;
 use crate::script::functions::watering::{BarrelAnswer, SeasonAnswer, WeekAnswer};
 use crate::script::language::context::Context;
@@ -57,6 +60,16 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
     }
     if let Some(barrel) = value.read_lock::<BarrelAnswer>() {
         return vec![Shown::Text(barrel.in_words()), Shown::Findings(barrel.findings())];
+    }
+    if let Some(bills) = value.read_lock::<Bills>() {
+        let table = money::bills_table(&bills).ok().map(Shown::Table);
+        return [Shown::Text(money::bills_in_words(&bills, context.units()))].into_iter().chain(table).collect();
+    }
+    if let Some(card) = value.read_lock::<Card>()
+        && let Ok(sheet) = card.sheet()
+        && let Ok(svg) = sheet_svg(&sheet)
+    {
+        return vec![Shown::Figure(svg)];
     }
     if let Some(compared) = value.read_lock::<Compared>() {
         let words: Vec<String> = compared.words.iter().map(|sentence| format!("- {sentence}")).collect();

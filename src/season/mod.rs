@@ -12,7 +12,6 @@
 //! - `years`: a season in every year of a weather
 //! - `climate`: crop coefficients in the climate of a weather
 //! - `barrel`: a rain barrel over a season
-//! - `tariff`: what the water of a garden adds to a bill
 //! - `week`: depths, minutes, runs and pauses of the next days, and a schedule
 
 mod balance;
@@ -24,7 +23,6 @@ mod parameters;
 mod plan;
 mod run;
 mod scenario;
-mod tariff;
 #[cfg(test)]
 mod tests;
 mod week;
@@ -39,6 +37,5 @@ pub use parameters::{PARAMETERS, Parameter};
 pub use plan::{Hours, Plan, Rule};
 pub use run::{BedSeason, Season, season, season_on};
 pub use scenario::{Scenario, Setting, Target};
-pub use tariff::{Block, Tariff};
 pub use week::{Job, Late, Watering, Week, Window, WindowEnd, week};
 pub use years::Years;

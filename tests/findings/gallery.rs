@@ -1,8 +1,9 @@
 //! Gardens that together show every entry of the catalog, each put into words.
 
 use super::*;
-use hosewright::findings::{Entry, catalog, of_barrel, of_log, of_season, of_weather, of_week};
+use hosewright::findings::{Entry, catalog, of_barrel, of_bills, of_log, of_payback, of_season, of_weather, of_week};
 use hosewright::moment::Date;
+use hosewright::money::{Bills, Block, House, Tariff, payback};
 use hosewright::operation::{Allowed, CalendarDays, Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
 use hosewright::season::{Barrel, Bed, Plan, Rule, Water, season, week};
 use hosewright::settings::{Ask, switch_window};
@@ -519,11 +520,39 @@ fn unusual() -> Vec<Finding> {
     findings
 }
 
+/// Bills that reach the last block, and purchases that nothing repays.
+fn money() -> Vec<Finding> {
+    let block = |end: Option<f64>, price: f64| Block { up_to: end.map(|end| q(end, "gal")), price: q(price, "USD/kgal") };
+    let tariff = Tariff::new(vec![block(Some(5000.0), 4.2), block(None, 8.1)]).expect("a tariff");
+    let gallons = |gallons: f64| q(gallons, "gal").si;
+    let months = [((2015, 7), gallons(3000.0)), ((2015, 8), gallons(500.0))].into_iter().collect();
+    let bills = Bills::new(&tariff, &House::steady(gallons(4000.0)), &months);
+    let pays = |saving: f64| payback(q(300.0, "USD"), q(saving, "USD"), 0.05, 0.0).expect("a payback");
+    [of_bills(&bills), of_payback(&pays(0.0)), of_payback(&pays(12.0))].into_iter().flatten().collect()
+}
+
+#[test]
+fn bills_below_the_last_block_and_what_pays_back_have_no_findings() {
+    let block = |end: Option<f64>, price: f64| Block { up_to: end.map(|end| q(end, "gal")), price: q(price, "USD/kgal") };
+    let tariff = Tariff::new(vec![block(Some(5000.0), 4.2), block(None, 8.1)]).expect("a tariff");
+    let found = |house: f64, garden: f64| {
+        let months = [((2015, 7), q(garden, "gal").si)].into_iter().collect();
+        of_bills(&Bills::new(&tariff, &House::steady(q(house, "gal").si), &months)).len()
+    };
+    assert_eq!([found(4000.0, 999.0), found(4000.0, 1001.0), found(6000.0, 0.0)], [0, 1, 0]);
+    let cheaper = Tariff::new(vec![block(Some(5000.0), 8.1), block(None, 4.2)]).expect("a tariff");
+    let months = [((2015, 7), q(9000.0, "gal").si)].into_iter().collect();
+    assert!(of_bills(&Bills::new(&cheaper, &House::steady(0.0), &months)).is_empty());
+    let pays = |saving: f64| of_payback(&payback(q(300.0, "USD"), q(saving, "USD"), 0.05, 0.0).expect("a payback")).len();
+    assert_eq!([pays(14.9), pays(15.1)], [1, 0]);
+}
+
 /// All findings of the gallery, one of each entry.
 fn all() -> Vec<Finding> {
     let mut all: Vec<Finding> = steady().iter().flat_map(|(garden, zones)| of_run(&solution(garden, zones))).collect();
     all.extend([over_time(), windows(), water_hammers(), rains(), of_garden(&boreless())].into_iter().flatten());
     all.extend(watering());
+    all.extend(money());
     for finding in &all {
         assert_eq!(finding.faults(), Vec::<String>::new(), "{}", finding.code());
     }

@@ -19,7 +19,7 @@ use super::ramp::{KEY_HEIGHT, draw_key, ramp};
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, Ink, NOTE_SIZE, Scene, Shape, TITLE_SIZE, Text};
 use super::text::{Weight, tidy, wrap};
-use super::{Axis, png, svg};
+use super::{Axis, pdf, png, svg};
 use crate::parts::SymbolShape;
 
 /// Color of a line of water whose value is not shown, and of one without flow.
@@ -41,6 +41,11 @@ pub fn map_png(map: &Map) -> Result<Vec<u8>, FigureError> {
         return Err(FigureError::LargePicture { width: scene.width, height: scene.height });
     }
     png::write(&scene)
+}
+
+/// The map as the bytes of a PDF document of one page. Errors: nothing on it.
+pub fn map_pdf(map: &Map) -> Result<Vec<u8>, FigureError> {
+    pdf::write(&[compose(map)?])
 }
 
 fn compose(map: &Map) -> Result<Scene, FigureError> {

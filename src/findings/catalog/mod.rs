@@ -15,12 +15,14 @@
 //! - `relief`: relief valves and ratings
 //! - `water_hammer`: the pressure surge when a valve closes
 //! - `weather`, `watering`: weather files, seasons and weeks of beds
+//! - `money`: bills and paybacks
 //! - `sizes`: values far outside of what is sold or measured
 //! - `whole`: runs that ended early, states that were not found
 
 pub mod coverage;
 mod entry;
 pub mod hose;
+pub mod money;
 pub mod pump;
 pub mod relief;
 pub mod sizes;
@@ -37,7 +39,7 @@ pub use entry::{Entry, Level, Source};
 
 /// All entries, those of a case right after the one they are made from.
 pub fn all() -> impl Iterator<Item = &'static Entry> {
-    let beds = [weather::ALL, watering::ALL];
+    let beds = [weather::ALL, watering::ALL, money::ALL];
     let rooms = [
         water::ALL,
         coverage::ALL,

@@ -5,6 +5,7 @@
 
 mod answers; // best setting, one at a time, spread, Sobol indices
 mod best; // variables, limits, the best setting
+pub mod cards; // cards to print
 mod coverage; // application rate and uniformity
 mod dates; // dates, weeks and months
 mod edit; // parts taken out and put in, one zone alone
@@ -17,6 +18,7 @@ mod help; // help and the shell
 mod insight; // sensitivity and calibration
 mod language; // help on the script language
 mod lists; // functions of lists and maps with closures
+pub mod money; // bills, electricity, payback
 mod operation; // operation over time
 mod operators; // arithmetic and comparison of quantities and numbers
 mod pages; // sliders
@@ -94,6 +96,12 @@ const TOPICS: &[Topic] = &[
         register: watering::register,
     },
     Topic {
+        name: "money",
+        title: "water bills, electricity by the time of day, payback",
+        notes: money::NOTES,
+        register: money::register,
+    },
+    Topic {
         name: "studies",
         title: "parameter sweeps, solving for a value, comparing options",
         notes: study::NOTES,
@@ -111,6 +119,12 @@ const TOPICS: &[Topic] = &[
     Topic { name: "charts", title: "figures of tables", notes: figures::NOTES, register: figures::register },
     Topic { name: "pages", title: "reports, live pages, sliders", notes: pages::NOTES, register: pages::register },
     Topic { name: "plans", title: "layout drawing, pressure profile, pump curve", notes: plan::NOTES, register: plan::register },
+    Topic {
+        name: "cards",
+        title: "cards to print: settings, timer, spring and fall, parts",
+        notes: cards::NOTES,
+        register: cards::register,
+    },
     Topic { name: "language", title: "the script language", notes: language::NOTES, register: language::register },
     Topic { name: "help", title: "help, search, the shell", notes: help::NOTES, register: help::register },
 ];

@@ -4,7 +4,7 @@
 
 use super::figures::save_picture;
 use crate::coverage::{CatchCans, Coverage, Depth};
-use crate::figure::{Figure, map_png, map_svg, png, svg};
+use crate::figure::{Figure, map_pdf, map_png, map_svg, pdf, png, svg};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::parts::Part;
@@ -118,7 +118,7 @@ pub fn register(engine: &mut Engine) {
 
 #[export_module]
 mod functions {
-    /// A plan (layout drawing) of a garden, or of a result with pressures and flows; `save` it as .svg or .png.
+    /// A plan (layout drawing) of a garden, or of a result with pressures and flows; `save` it as .svg, .png or .pdf.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -192,11 +192,12 @@ mod functions {
         Plan { cans: Some(cans), ..plan }
     }
 
-    /// Saves a plan or a chart of a garden in the folder of the script, as .svg or .png.
+    /// Saves a plan or a chart of a garden in the folder of the script, as .svg, .png or .pdf.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
-    /// plan(line).save("line.pdf")   // => error: cannot draw a chart into 'line.pdf'
+    /// plan(line).save("line.pdf")   // => saved line.pdf
+    /// plan(line).save("line.doc")   // => error: cannot draw a chart into 'line.doc'
     /// ```
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_plan(call: NativeCallContext, plan: Plan, file: &str) -> Result<Saved, Box<EvalAltResult>> {
@@ -215,7 +216,7 @@ mod functions {
             }
             (None, None) => {}
         }
-        save_picture(&context, file, || map_svg(&map), || map_png(&map))
+        save_picture(&context, file, || map_svg(&map), || map_png(&map), || map_pdf(&map))
     }
 
     /// A chart of the pressure profile (hydraulic grade line) from the supply to the named part, with pressure ratings of the hoses and the operating
@@ -287,6 +288,6 @@ mod functions {
     pub fn save_garden_chart(call: NativeCallContext, chart: GardenChart, file: &str) -> Result<Saved, Box<EvalAltResult>> {
         let context = context_of(&call)?;
         let figure = chart.figure(&context)?;
-        save_picture(&context, file, || svg(&figure), || png(&figure))
+        save_picture(&context, file, || svg(&figure), || png(&figure), || pdf(&figure))
     }
 }

@@ -17,6 +17,8 @@ pub(super) const QUESTIONS: &[(&str, &[&str])] = &[
     ("Does the pressure switch work? Does it leak?", &["settings"]),
     ("What happens over a day or a season? How often does the pump start?", &["operation"]),
     ("How long must each zone run this week?", &["watering", "weather"]),
+    ("What does it cost, and does it pay?", &["money"]),
+    ("What stays at the garden, on paper?", &["cards"]),
     ("What happens when a valve closes fast?", &["water_hammer"]),
     ("What helps most? What do the gauge readings show?", &["insight"]),
     ("Which option is best, and how sure am I?", &["answers", "studies"]),

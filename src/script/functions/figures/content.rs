@@ -136,7 +136,7 @@ mod functions {
         Chart { size: Some((pixels(width), pixels(height))), ..chart }
     }
 
-    /// Saves a chart in the folder of the script, as .svg or .png.
+    /// Saves a chart in the folder of the script, as .svg, .png or .pdf.
     ///
     /// ```hw
     /// chart(table([#{ a: 1, b: 2 }, #{ a: 2, b: 3 }])).x("a").y("b").save("ab.png")   // => saved ab.png
@@ -148,7 +148,7 @@ mod functions {
             return Ok(left_out);
         }
         let figure = chart.figure(context.units()).map_err(raise)?;
-        let saved = save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))?;
+        let saved = save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure), || figure::pdf(&figure))?;
         context.drew(figure);
         Ok(saved)
     }

@@ -13,7 +13,7 @@ use rhai::Engine;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-A chart shows columns of a table; `save` writes it to the folder of the script as .svg or .png. Numbers on the x axis
+A chart shows columns of a table; `save` writes it to the folder of the script as .svg, .png or .pdf. Numbers on the x axis
 give lines, strings give bars. The axes show the units.
 
 ```hw

@@ -5,24 +5,17 @@ use crate::findings::{of_season, of_week};
 use crate::garden::Accepted;
 use crate::moment::Date;
 use crate::operation::{Schedule, clock_time_s};
-use crate::quantity::{DAY_S, Dimension, Quantity, dim};
+use crate::quantity::{DAY_S, dim};
 use crate::report::FindingList;
 use crate::report::watering as report;
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::{as_quantity, describe, expect_number, expect_quantity};
-use crate::season::{Bed, Block, Plan, Rule, Scenario, Season, Tariff, Week};
+use crate::script::language::values::{describe, expect_number, expect_quantity};
+use crate::season::{Bed, Plan, Rule, Scenario, Season, Week};
 use crate::table::Table;
 use crate::weather::Weather;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
 use std::sync::Arc;
-
-/// A tariff with the dimension of its prices, which has their currency.
-#[derive(Clone)]
-struct Prices {
-    tariff: Tariff,
-    dimension: Dimension,
-}
 
 /// A season as scripts hold it; what comes of it is computed anew with each change.
 #[derive(Clone)]
@@ -65,6 +58,11 @@ impl SeasonAnswer {
         self.planned(|plan| plan.rule = rule)
     }
 
+    /// The season itself.
+    pub fn season(&self) -> &Season {
+        &self.season
+    }
+
     /// Its findings.
     pub fn findings(&self) -> FindingList {
         FindingList::of_ground(&Accepted::default(), &of_season(&self.season, &self.scenario.weather))
@@ -93,6 +91,11 @@ impl WeekAnswer {
         self.planned(|plan| plan.rule = rule)
     }
 
+    /// The week itself.
+    pub fn week(&self) -> &Week {
+        &self.week
+    }
+
     /// Its findings.
     pub fn findings(&self) -> FindingList {
         FindingList::of_ground(&Accepted::default(), &of_week(&self.week, &self.scenario.weather))
@@ -106,8 +109,6 @@ impl WeekAnswer {
 
 /// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Prices>("a tariff").register_fn("to_string", |_: Prices| "a tariff".to_string());
-    engine.register_fn("to_debug", |_: Prices| "a tariff".to_string());
     engine.register_type_with_name::<SeasonAnswer>("a season").register_type_with_name::<WeekAnswer>("a week");
     for word in ["to_debug", "to_string"] {
         engine
@@ -125,15 +126,6 @@ pub fn register(engine: &mut Engine) {
             });
     }
     engine.register_global_module(exported_module!(functions).into());
-}
-
-/// A price of water and its dimension.
-fn price(value: &Dynamic) -> Answer<Quantity> {
-    let found = as_quantity(value).filter(|found| found.dimension.without_currency() == dim::MONEY_PER_VOLUME);
-    found.ok_or_else(|| {
-        let error = ScriptError::new(format!("tariff: expected a price of water, found {}", describe(value)));
-        error.with_hint("give it as in {0.0042.USD_per_gal|1.10.USD_per_m3}").into()
-    })
 }
 
 fn fixed(depth: &Dynamic) -> Answer<Rule> {
@@ -349,50 +341,6 @@ mod functions {
         let start_s = week.week.latest_start_s().map_err(raise)?;
         // A start before midnight is the evening before.
         week.week.schedule(start_s.rem_euclid(DAY_S)).map_err(raise)
-    }
-
-    /// A water tariff by blocks of one bill: each ends at a volume, the last has none, `()`.
-    ///
-    /// ```hw
-    /// let bill = tariff([[5000.gal, 0.0042.USD_per_gal], [(), 0.0081.USD_per_gal]]);
-    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
-    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70).area(600.ft2);
-    /// season([beans], w).cost(bill, 4500.gal)["cost"]   // => [$2.31, $14.54, $22.62, $4.78]
-    /// tariff([[5000.gal, 0.0042.USD_per_gal]])   // => error: the end of the last block in m3 is 18.92705892; expected a last block without an end
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn tariff(blocks: Array) -> Result<Prices, Box<EvalAltResult>> {
-        let mut found: Vec<(Block, Dimension)> = Vec::new();
-        for block in &blocks {
-            let block = block.clone().into_array().unwrap_or_default();
-            let [end, price_of] = block.as_slice() else {
-                let error = ScriptError::new("tariff: expected blocks of an end and a price");
-                return Err(error.with_hint("give them as in [5000.gal, 0.0042.USD_per_gal]").into());
-            };
-            let up_to_m3 = if end.is_unit() { None } else { Some(expect_quantity(end, dim::VOLUME, "tariff: end")?) };
-            let price = price(price_of)?;
-            found.push((Block { up_to_m3, price_per_m3: price.si }, price.dimension));
-        }
-        let dimension = found.first().map_or(dim::MONEY_PER_VOLUME, |(_, dimension)| *dimension);
-        if found.iter().any(|(_, other)| *other != dimension) {
-            return Err(ScriptError::new("tariff: prices are in several currencies").into());
-        }
-        let tariff = Tariff::new(found.into_iter().map(|(block, _)| block).collect()).map_err(raise)?;
-        Ok(Prices { tariff, dimension })
-    }
-
-    /// What the water of a season adds to the bills of a house, month by month; the second value is what the house takes each month without
-    /// the garden. Garden water is paid at the dearest block that it reaches. Beds need `area` or `watered_by`.
-    ///
-    /// ```hw
-    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
-    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70).area(600.ft2);
-    /// season([beans], w).cost(tariff([[(), 0.01.USD_per_gal]]), 0.gal)["month"]   // => ["2015-05", "2015-06", "2015-07", "2015-08"]
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn cost(season: SeasonAnswer, tariff: Prices, house: Dynamic) -> Result<Table, Box<EvalAltResult>> {
-        let house_m3 = expect_quantity(&house, dim::VOLUME, "cost: house")?;
-        report::cost_table(&season.season, &tariff.tariff, tariff.dimension, house_m3.max(0.0)).map_err(raise)
     }
 
     /// What to mind of a season or a week: lines of the weather file, stress, percolation, runoff, short runs, what was taken for granted; of a week
