@@ -10,7 +10,7 @@ use crate::limits;
 use crate::report::Saved;
 use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
-use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
+use crate::script::language::error::{Answer, ScriptError, raise_as};
 use crate::script::language::progress::Progress;
 use crate::script::language::values::as_names;
 use crate::study::{Axes, NativeStudy, SweepError, SweepOptions, SweepPlan};
