@@ -2,6 +2,7 @@
 
 use super::{Cell, Column, ColumnKind, Growing, Table, TableError, Values};
 use crate::limits::{self, Ended, Steps};
+use crate::quantity::{Dimension, Preference};
 use polars::prelude as pl;
 use polars::prelude::{IntoColumn, IntoSeries, NamedFrom};
 use std::collections::HashSet;
@@ -11,13 +12,18 @@ impl Table {
     ///
     /// Errors: no column at all, a blank or repeated name, columns of different length.
     pub fn new(columns: Vec<Column>) -> Result<Table, TableError> {
+        Table::of(columns.into_iter().map(Made::Column).collect())
+    }
+
+    /// A table of columns some of which are ready as they are stored. Errors: as [`Table::new`].
+    pub fn of(columns: Vec<Made>) -> Result<Table, TableError> {
         let Some(first) = columns.first() else { return Err(TableError::NoColumns) };
-        let (first_name, rows) = (first.name.trim().to_string(), first.len());
+        let (first_name, rows) = (first.name().trim().to_string(), first.len());
         let mut seen = HashSet::new();
         let mut kinds = Vec::with_capacity(columns.len());
         let mut parts = Vec::with_capacity(columns.len());
-        for (index, column) in columns.iter().enumerate() {
-            let name = column.name.trim();
+        for (index, column) in columns.into_iter().enumerate() {
+            let name = column.name().trim();
             if name.is_empty() {
                 return Err(TableError::NoName { position: index + 1 });
             }
@@ -33,7 +39,7 @@ impl Table {
                 });
             }
             kinds.push(column.kind());
-            parts.push(frame_column(name, &column.values)?);
+            parts.push(column.stored()?);
         }
         Ok(Table { frame: pl::DataFrame::new(rows, parts)?, kinds })
     }
@@ -129,6 +135,69 @@ impl Table {
 /// The values as a column of the table library.
 ///
 /// Errors: the evaluation is to end.
+/// A column to be stored: by values that may be missing, or as plain numbers that are taken over as they are.
+pub enum Made {
+    /// Any column.
+    Column(Column),
+    /// Numbers of one dimension, SI; those that are not finite are missing.
+    Filled {
+        /// Heading of the column.
+        name: String,
+        /// One a row.
+        si: Vec<f64>,
+        /// What all of them are.
+        dimension: Dimension,
+        /// How the whole column is shown.
+        preference: Preference,
+    },
+    /// Texts that are all missing.
+    NoTexts {
+        /// Heading of the column.
+        name: String,
+        /// How many rows there are.
+        rows: usize,
+    },
+}
+
+impl Made {
+    fn name(&self) -> &str {
+        match self {
+            Made::Column(Column { name, .. }) | Made::Filled { name, .. } | Made::NoTexts { name, .. } => name,
+        }
+    }
+
+    fn len(&self) -> usize {
+        match self {
+            Made::Column(column) => column.len(),
+            Made::Filled { si, .. } => si.len(),
+            Made::NoTexts { rows, .. } => *rows,
+        }
+    }
+
+    fn kind(&self) -> ColumnKind {
+        match self {
+            Made::Column(column) => column.kind(),
+            Made::Filled { dimension, preference, .. } => ColumnKind::Quantity { dimension: *dimension, preference: *preference },
+            Made::NoTexts { .. } => ColumnKind::Text,
+        }
+    }
+
+    fn stored(self) -> Result<pl::Column, Ended> {
+        let name = pl::PlSmallStr::from_str(self.name().trim());
+        Ok(match self {
+            Made::Column(column) => frame_column(name.as_str(), &column.values)?,
+            Made::Filled { si, .. } if si.iter().all(|value| value.is_finite()) => {
+                pl::Float64Chunked::from_vec(name, si).into_series().into_column()
+            }
+            Made::Filled { si, .. } => {
+                let finite: Vec<Option<f64>> = si.into_iter().map(|value| value.is_finite().then_some(value)).collect();
+                pl::Series::new(name, finite).into_column()
+            }
+            Made::NoTexts { rows, .. } => pl::Series::full_null(name, rows, &pl::DataType::String).into_column(),
+        })
+    }
+}
+
 pub(super) fn frame_column(name: &str, values: &Values) -> Result<pl::Column, Ended> {
     limits::room_for(values.len().saturating_mul(BYTES_OF_A_VALUE))?;
     let name = pl::PlSmallStr::from_str(name);

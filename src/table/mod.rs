@@ -58,6 +58,7 @@ mod thrift;
 mod twelve_digits;
 mod zones;
 
+pub use build::Made;
 pub use cell::Cell;
 pub use column::{Column, ColumnKind, Values};
 pub use dates::DatePart;

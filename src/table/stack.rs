@@ -11,6 +11,11 @@ impl Table {
     ///
     /// Errors: no table at all, a column of two dimensions or kinds.
     pub fn stacked(tables: &[Table]) -> Result<Table, TableError> {
+        Table::stacked_by(tables, 1)
+    }
+
+    /// As [`Table::stacked`]; with more than one thread, columns are joined side by side.
+    pub fn stacked_by(tables: &[Table], threads: usize) -> Result<Table, TableError> {
         let first = tables.first().ok_or(TableError::NoColumns)?;
         if tables.iter().all(|table| table.kinds == first.kinds && table.names() == first.names()) {
             let mut frame = first.frame.clone();
@@ -19,7 +24,11 @@ impl Table {
                 limits::go_on()?;
                 frame.vstack_mut(&table.frame)?;
             }
-            frame.rechunk_mut();
+            if threads > 1 {
+                frame.rechunk_mut_par();
+            } else {
+                frame.rechunk_mut();
+            }
             return Ok(Table { frame, kinds: first.kinds.clone() });
         }
         let model = model(tables)?;

@@ -40,8 +40,8 @@ pub struct Swept {
 }
 
 /// The cases of all tables, with their reasons where one failed.
-fn joined(tables: &[Table]) -> Result<Table, TableError> {
-    let table = Table::stacked(tables)?;
+fn joined(tables: &[Table], threads: usize) -> Result<Table, TableError> {
+    let table = Table::stacked_by(tables, threads)?;
     if table.is_all_missing("reason")? { table.without(&["reason"]) } else { Ok(table) }
 }
 
@@ -89,7 +89,7 @@ pub trait NativeStudy: Sync {
         if tables.is_empty() {
             tables.push(self.worker().table(cases.start..cases.start)?);
         }
-        let table = if limits::ended() { limits::unasked(|| joined(&tables)) } else { joined(&tables) }?;
+        let table = if limits::ended() { limits::unasked(|| joined(&tables, threads)) } else { joined(&tables, threads) }?;
         Ok(Swept { table, cases: cases.len() })
     }
 

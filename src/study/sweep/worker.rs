@@ -5,9 +5,9 @@ use super::plan::{SweepPlan, Target};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, ProbeKind, SolveError};
 use crate::limits;
-use crate::quantity::dim;
+use crate::quantity::{Preference, dim};
 use crate::study::{Axes, Axis, AxisValues};
-use crate::table::{Column, Table, TableError, Values};
+use crate::table::{Column, Made, Table, TableError, Values};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -22,13 +22,18 @@ pub struct Worker<'a> {
     present: Vec<Vec<usize>>,
     zones_axis: Option<usize>,
     indices: Vec<usize>,
+    /// For each axis of numbers its value in the case, SI, and which value that is.
+    numbers: Vec<(usize, f64)>,
 }
 
-/// The answers of a range of cases, by column.
+/// The answers of a range of cases, by column; what is missing is not a number.
 struct Answers {
-    values: Vec<Vec<Option<f64>>>,
+    axes: Vec<Vec<f64>>,
+    values: Vec<Vec<f64>>,
     verdicts: Vec<Vec<Option<String>>>,
-    reasons: Vec<Option<String>>,
+    /// Why cases failed, by their rows.
+    reasons: Vec<(usize, String)>,
+    rows: usize,
 }
 
 impl<'a> Worker<'a> {
@@ -40,6 +45,7 @@ impl<'a> Worker<'a> {
             present: vec![vec![NOT_SET; n]; plan.starts.len()],
             zones_axis: plan.axes.zones(),
             indices: vec![0; n],
+            numbers: vec![(NOT_SET, f64::NAN); n],
         }
     }
 }
@@ -48,9 +54,17 @@ impl CaseWorker for Worker<'_> {
     fn table(&mut self, cases: Range<usize>) -> Result<Table, TableError> {
         let n = cases.len();
         let mut answers = Answers {
+            axes: self
+                .plan
+                .axes
+                .axes()
+                .iter()
+                .map(|axis| Vec::with_capacity(if axis.kind().is_some() { n } else { 0 }))
+                .collect(),
             values: vec![Vec::with_capacity(n); self.plan.outputs.len()],
             verdicts: vec![Vec::with_capacity(n); self.plan.switches.len()],
-            reasons: Vec::with_capacity(n),
+            reasons: Vec::new(),
+            rows: 0,
         };
         let mut first = cases.start;
         while first < cases.end {
@@ -74,6 +88,7 @@ impl Worker<'_> {
                 return;
             }
             self.plan.axes.indices(case, &mut self.indices);
+            self.numbers_of_case(&mut answers.axes);
             let which = self.zones_axis.map_or(0, |axis| self.indices[axis]);
             let set = self.set(which);
             let network = &mut self.networks[which];
@@ -88,18 +103,31 @@ impl Worker<'_> {
             match outcome {
                 Ok((states, _)) => {
                     for (output, values) in self.plan.outputs.iter().zip(&mut answers.values) {
-                        values.push(Some(network.probe(&output.probe)));
+                        values.push(network.probe(&output.probe));
                     }
                     for (state, words) in states.iter().zip(&mut answers.verdicts) {
                         words.push(Some(state.verdict.word().to_string()));
                     }
-                    answers.reasons.push(None);
                 }
                 Err(reason) => {
-                    answers.values.iter_mut().for_each(|values| values.push(None));
+                    answers.values.iter_mut().for_each(|values| values.push(f64::NAN));
                     answers.verdicts.iter_mut().for_each(|words| words.push(None));
-                    answers.reasons.push(Some(reason));
+                    answers.reasons.push((answers.rows, reason));
                 }
+            }
+            answers.rows += 1;
+        }
+    }
+
+    /// Notes the value of each axis of numbers; one that is drawn is worked out once.
+    fn numbers_of_case(&mut self, columns: &mut [Vec<f64>]) {
+        for (place, axis) in self.plan.axes.axes().iter().enumerate() {
+            let (index, known) = (self.indices[place], &mut self.numbers[place]);
+            if known.0 != index {
+                *known = (index, axis.si(index).unwrap_or(f64::NAN));
+            }
+            if axis.kind().is_some() {
+                columns[place].push(known.1);
             }
         }
     }
@@ -115,8 +143,7 @@ impl Worker<'_> {
             present[axis] = NOT_SET;
             match target {
                 Target::Parameter(path) => {
-                    let si = self.plan.axes.axes()[axis].si(index).unwrap_or(f64::NAN);
-                    network.set(path.place, path.parameter, si)?;
+                    network.set(path.place, path.parameter, self.numbers[axis].1)?;
                 }
                 Target::Part { place, parts } => network.replace(*place, Arc::clone(&parts[index]))?,
                 Target::Zones => {}
@@ -128,16 +155,37 @@ impl Worker<'_> {
 
     fn columns(&mut self, cases: Range<usize>, answers: Answers) -> Result<Table, TableError> {
         let units = self.plan.garden.units();
-        let mut columns = axis_columns(self.plan.axes, cases);
-        for (output, values) in self.plan.outputs.iter().zip(answers.values) {
+        let axes = self.plan.axes.axes();
+        // Axes of parts, zones and the like are texts; those of numbers are there already.
+        let others = if axes.iter().all(|axis| axis.kind().is_some()) { Vec::new() } else { axis_columns(self.plan.axes, cases) };
+        let mut others: Vec<Option<Column>> = others.into_iter().map(Some).collect();
+        let mut columns = Vec::new();
+        for (place, (axis, si)) in axes.iter().zip(answers.axes).enumerate() {
+            columns.push(match (axis.kind(), others.get_mut(place).and_then(Option::take)) {
+                (None, Some(column)) => Made::Column(column),
+                (kind, _) => {
+                    let (dimension, preference) = kind.unwrap_or((dim::NUMBER, Preference::Usual));
+                    Made::Filled { name: axis.name.clone(), si, dimension, preference }
+                }
+            });
+        }
+        for (output, si) in self.plan.outputs.iter().zip(answers.values) {
             let dimension = if output.probe.kind == ProbeKind::Flow { dim::FLOW } else { dim::PRESSURE };
-            columns.push(Column::quantities(&output.name, values, dimension, units.preference(dimension)));
+            columns.push(Made::Filled { name: output.name.clone(), si, dimension, preference: units.preference(dimension) });
         }
         for (words, place) in answers.verdicts.into_iter().zip(self.plan.switches.places()) {
-            columns.push(Column { name: format!("{}.state", self.plan.garden.name(place)), values: Values::Texts(words) });
+            let name = format!("{}.state", self.plan.garden.name(place));
+            columns.push(Made::Column(Column { name, values: Values::Texts(words) }));
         }
-        columns.push(Column { name: "reason".into(), values: Values::Texts(answers.reasons) });
-        Table::new(columns)
+        let name = "reason".to_string();
+        columns.push(if answers.reasons.is_empty() {
+            Made::NoTexts { name, rows: answers.rows }
+        } else {
+            let mut reasons = vec![None; answers.rows];
+            answers.reasons.into_iter().for_each(|(row, reason)| reasons[row] = Some(reason));
+            Made::Column(Column { name, values: Values::Texts(reasons) })
+        });
+        Table::of(columns)
     }
 }
 
