@@ -104,7 +104,7 @@ pub fn changed(threshold: &Threshold, set: Quantity, system: UnitSystem) -> Stri
     format!("findings: {} is set to {} ({} is usual)", threshold.name, set.show(system), usual(threshold).show(system))
 }
 
-/// All thresholds of findings: name, the value that holds where it was set, the usual one, what is judged by it, and its source.
+/// All thresholds of findings: name, the value that holds where it was set, the source of the usual one, that itself, and what is judged by it.
 pub fn thresholds(set: &Thresholds) -> Result<Table, TableError> {
     let texts = |name: &str, of: &dyn Fn(&Threshold) -> String| Column::texts(name, limits::ALL.iter().map(of));
     let shown = |threshold: &Threshold, si: f64| with_unit(threshold, si).to_string();
@@ -113,8 +113,8 @@ pub fn thresholds(set: &Thresholds) -> Result<Table, TableError> {
     Table::new(vec![
         texts("threshold", &|threshold| threshold.name.into()),
         set,
+        texts("source", &|threshold| threshold.source.words()),
         texts("usual", &|threshold| shown(threshold, threshold.usual)),
         texts("about", &|threshold| threshold.about.into()),
-        texts("source", &|threshold| threshold.source.words()),
     ])
 }
