@@ -127,6 +127,9 @@ impl Ring {
     }
 }
 
+/// Cosine and sine of a direction, and sine and cosine of the multiples of its angle to the wind.
+type Direction = (f64, f64, [(f64, f64); ANGLES]);
+
 /// The grid on which water is gathered, m.
 #[derive(Clone, Copy, Debug)]
 pub struct Cells {
@@ -152,7 +155,7 @@ pub fn blow(spray: &Spray, profile: Profile, wind: &Wind, cells: Cells, raster: 
     let arc_rad = spray.arc_deg.min(360.0).to_radians();
     let n_angles = (whole * arc_rad / TAU).ceil().max(4.0) as usize;
     let start_rad = spray.middle_deg.to_radians() - 0.5 * arc_rad;
-    let directions: Vec<(f64, f64, [(f64, f64); ANGLES])> = (0..=n_angles)
+    let directions: Vec<Direction> = (0..=n_angles)
         .map(|index| {
             let angle = start_rad + arc_rad * index as f64 / n_angles as f64;
             let (sin, cos) = angle.sin_cos();
@@ -161,7 +164,7 @@ pub fn blow(spray: &Spray, profile: Profile, wind: &Wind, cells: Cells, raster: 
         .collect();
     let ring_at = |share: f64| -> Vec<(f64, f64)> {
         let ring = drift.ring(share);
-        let place = |(cos, sin, waves): &(f64, f64, [(f64, f64); ANGLES])| {
+        let place = |(cos, sin, waves): &Direction| {
             let along: f64 = waves.iter().zip(ring.along_m).map(|(wave, way)| wave.1 * way).sum();
             let across: f64 = waves.iter().zip(ring.across_m).map(|(wave, way)| wave.0 * way).sum();
             let throw_m = share * spray.radius_m;

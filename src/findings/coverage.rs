@@ -95,7 +95,7 @@ fn stalled(names: &[String]) -> Vec<Finding> {
 }
 
 fn and_others(finding: Finding, others: usize) -> Finding {
-    finding.with_some("others", (others > 0).then(|| Value::Count { number: others, word: "other" }))
+    finding.with_some("others", (others > 0).then_some(Value::Count { number: others, word: "other" }))
 }
 
 /// Heads without a range that run far below the pressure of their throw.
