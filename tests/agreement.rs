@@ -6,6 +6,8 @@ mod gardens;
 mod independent;
 #[path = "agreement/parameters.rs"]
 mod parameters;
+#[path = "agreement/starters.rs"]
+mod starters;
 mod support;
 
 use hosewright::garden::Garden;

@@ -623,6 +623,65 @@ fn suction_at_the_inlet_is_a_danger_on_a_tap_and_a_note_on_a_tank() {
     assert_none(&from_tap(10.0), &[], "inlet-suction");
 }
 
+fn relay() -> Garden {
+    part(Kind::PumpStart, "relay", &[])
+}
+
+fn flow_control(cut_in_psi: f64) -> Garden {
+    part(Kind::PumpControl, "control", &[("cut_in", q(cut_in_psi, "psi"))])
+}
+
+fn leak(name: &str, gph: f64) -> Garden {
+    part(Kind::Leak, name, &[("flow", q(gph, "gph")), ("pressure", q(40.0, "psi"))])
+}
+
+fn emitter(gph: f64) -> Garden {
+    part(Kind::Emitter, "emitter", &[("flow", q(gph, "gph")), ("pressure", q(15.0, "psi")), ("exponent", q(0.05, ""))])
+}
+
+/// The pump with something that starts it, and a zone.
+fn started(starter: &[Garden], zone: &[Garden]) -> Garden {
+    line(&[&protected_tap()[..], &[pump()], starter, zone].concat())
+}
+
+#[test]
+fn a_relay_may_run_its_pump_against_a_closed_line_unless_a_relief_valve_opens() {
+    let garden = started(&[relay()], &zone());
+    let finding = one(&garden, &["berries"], "relay-dead-head");
+    assert!(!finding.what(US).contains("degF"), "no power is given: {}", finding.what(US));
+    let powered = one(&but(&garden, "pump.input_power", 550.0, "W"), &["berries"], "relay-dead-head");
+    assert!(powered.what(US).contains("140 degF in about"), "{}", powered.what(US));
+    assert_none(&started(&[relay(), relief("relief", 80.0)], &zone()), &["berries"], "relay-dead-head");
+    // At rest nothing runs, and the pump is not said to be dead-headed.
+    assert_none(&garden, &[], "dead-headed");
+    assert_none(&garden, &["berries"], "relay-without-zones");
+    assert_none(&started(&[switch(60.0, 85.0)], &zone()), &["berries"], "relay-dead-head");
+}
+
+#[test]
+fn a_control_with_less_flow_than_it_feels_cycles() {
+    let drip = |gph: f64| started(&[flow_control(70.0)], &[valve("drip"), emitter(gph)]);
+    let flow = |gph: f64| solution(&drip(gph), &["drip"]).flow_m3_per_s("emitter").expect("known") / q(1.0, "gpm").si;
+    let (less, more) = (13.5, 14.2);
+    assert!(flow(less) < 0.25 && flow(more) > 0.25, "{} and {}", flow(less), flow(more));
+    one(&drip(less), &["drip"], "below-least-flow");
+    assert_none(&drip(more), &["drip"], "below-least-flow");
+    // Above its cut-in the line needs no pump, as far as the control knows.
+    let low = started(&[flow_control(30.0)], &[valve("drip"), emitter(more)]);
+    one(&low, &["drip"], "never-starts");
+    assert_none(&low, &["drip"], "below-least-flow");
+}
+
+#[test]
+fn a_leak_makes_a_control_cycle_or_keeps_it_running() {
+    let leaking = |gph: f64, cut_in_psi: f64| started(&[flow_control(cut_in_psi), leak("drip", gph)], &zone());
+    assert!(one(&leaking(2.0, 70.0), &["berries"], "leak-cycles-pump").what(US).contains("times an hour"));
+    assert!(one(&leaking(40.0, 70.0), &["berries"], "leak-cycles-pump").what(US).contains("keeps booster 'pump' running"));
+    // The main alone holds the line above cut-in, or there is no leak.
+    assert_none(&leaking(2.0, 40.0), &["berries"], "leak-cycles-pump");
+    assert_none(&started(&[flow_control(70.0)], &zone()), &["berries"], "leak-cycles-pump");
+}
+
 #[test]
 fn a_switch_that_feels_more_than_cut_in_never_starts() {
     // A zone that has enough without the pump is well as it is.

@@ -328,3 +328,122 @@ fn points_set_exactly_at_a_pressure_of_rest_come_to_an_end() {
         }
     }
 }
+
+// ---- pumps that a relay or control starts
+
+const PUMP: [(f64, f64); 3] = [(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)];
+
+/// A zone upstream of the pump and two downstream of it, which something starts.
+fn started(starter: Garden) -> Garden {
+    let early = line(&[valve("early"), hose("early line", 20.0, 0.5), head("early head", 0.125)]);
+    let zone = |name: &str| line(&[valve(name), hose(&format!("{name} line"), 20.0, 0.5), head(&format!("{name} head"), 0.125)]);
+    let downstream = line(&[booster("pump", &PUMP), starter]).then_branches(&[zone("beds"), zone("lawn")]).expect("joins");
+    line(&[supply("main", 45.0, 35.0, 6.0), check()]).then_branches(&[early, downstream]).expect("joins")
+}
+
+fn mornings(zones: &[(&str, f64)], pause_s: f64) -> Schedule {
+    let zones = zones.iter().map(|(name, minutes)| ((*name).to_string(), 60.0 * minutes)).collect();
+    Schedule { timers: vec![Timer { starts_s: vec![6.0 * HOUR], pause_s, zones, ..Timer::new("east") }], ..nothing() }
+}
+
+#[test]
+fn a_relay_runs_the_pump_with_the_zones_downstream_of_it_and_with_no_other() {
+    let relay = part(Kind::PumpStart, "relay", &[("delay", q(2.0, "s"))]);
+    let zones = [("early", 10.0), ("beds", 20.0), ("lawn", 15.0)];
+    let log = operate(&started(relay), &mornings(&zones, 60.0), 2.0 * DAY).expect("a run");
+    let pump = log.garden.find("pump").expect("a pump");
+    let beds_s = 6.0 * HOUR + 11.0 * 60.0;
+    let lawn_s = beds_s + 21.0 * 60.0;
+    let expected = [(beds_s, 1200.0), (lawn_s, 900.0)];
+    let runs: Vec<(f64, f64)> = log.runs(pump).iter().map(|run| (run.from_s, run.to_s.expect("it stops"))).collect();
+    let days =
+        [0.0, DAY].into_iter().flat_map(|day_s| expected.map(|(from_s, on_s)| (day_s + from_s + 2.0, day_s + from_s + on_s)));
+    for (found, expected) in runs.iter().zip(days) {
+        assert_relative_eq!(found.0, expected.0, epsilon = 1e-6);
+        assert_relative_eq!(found.1, expected.1, epsilon = 1e-6);
+    }
+    assert_eq!((runs.len(), log.dead_head_s(pump)), (4, 0.0));
+    closes(&log);
+    // Without a pause one zone follows the other, and the pump runs through.
+    let relay = part(Kind::PumpStart, "relay", &[]);
+    assert_eq!(operate(&started(relay), &mornings(&zones, 0.0), 2.0 * DAY).expect("a run").starts(), 2);
+}
+
+#[test]
+fn a_relay_follows_the_timer_and_not_a_valve_that_sticks() {
+    let garden = started(part(Kind::PumpStart, "relay", &[]));
+    let run = |kind: FaultKind| {
+        let options = Options { faults: &[Fault::new("beds", kind)], ..Options::default() };
+        operate_with(&garden, &mornings(&[("beds", 20.0)], 0.0), DAY, &options).expect("a run")
+    };
+    let pump = garden.find("pump").expect("a pump");
+    let closed = run(FaultKind::SticksClosed);
+    assert_relative_eq!(closed.dead_head_s(pump), 1200.0, epsilon = 1e-6);
+    let open = run(FaultKind::SticksOpen);
+    assert_relative_eq!(open.on_s(pump), 1200.0, epsilon = 1e-6);
+}
+
+#[test]
+fn a_control_starts_when_a_zone_draws_the_pressure_down_and_stops_some_time_after_the_flow() {
+    let control =
+        line(&[tank(2.0, 20.0), part(Kind::PumpControl, "control", &[("cut_in", q(43.0, "psi")), ("delay", q(12.0, "s"))])]);
+    let log = operate(&started(control), &mornings(&[("beds", 20.0), ("lawn", 10.0)], 600.0), DAY).expect("a run");
+    let (opens, shuts) = (times(&log, EventKind::ValveOpens), times(&log, EventKind::ValveCloses));
+    let (starts, stops) = (times(&log, EventKind::PumpStarts), times(&log, EventKind::PumpStops));
+    assert_eq!((starts.len(), stops.len()), (2, 2), "{:?}", log.events());
+    for zone in 0..2 {
+        let (wait_s, over_s) = (starts[zone] - opens[zone], stops[zone] - shuts[zone]);
+        assert!(wait_s > 0.0 && wait_s < 60.0, "the tank gives water first: {wait_s} s");
+        assert!(over_s >= 12.0 && over_s < 60.0, "the tank fills first: {over_s} s");
+    }
+    closes(&log);
+}
+
+#[test]
+fn a_leak_makes_a_control_cycle_as_often_as_the_stretch_of_the_hose_lets_it() {
+    // The hose gives V = C P, and the leak takes q = k sqrt(P): from p to r the pressure falls in 2 C (sqrt p - sqrt r) / k.
+    let (length_m, ml_per_bar_m) = (60.0 * 0.3048, 20.0);
+    let garden = line(&[
+        supply("main", 30.0, 25.0, 6.0),
+        check(),
+        booster("pump", &[(0.0, 40.0), (10.0, 20.0)]),
+        part(Kind::PumpControl, "control", &[("cut_in", q(40.0, "psi"))]),
+        stretchy("feed", 60.0, 1.0, ml_per_bar_m),
+        leak(1.0, 40.0),
+    ]);
+    let log = operate(&garden, &nothing(), 6.0 * HOUR).expect("a run");
+    let starts = times(&log, EventKind::PumpStarts);
+    let pump = garden.find("pump").expect("a pump");
+    let run = log.runs(pump)[3];
+    let on_s = run.to_s.expect("it stops") - run.from_s;
+    assert!((10.0..16.0).contains(&on_s), "the hose fills, and then it runs on for 10 s: {on_s} s");
+    let compliance = ml_per_bar_m * 1e-6 / 1e5 * length_m;
+    let k = GAL / HOUR / (40.0 * PSI).sqrt();
+    let high = log.highest(pump).expect("a pressure").pressure_pa;
+    let fall_s = 2.0 * compliance * (high.sqrt() - (40.0 * PSI).sqrt()) / k;
+    let off_s = log.runs(pump)[4].from_s - run.to_s.expect("it stops");
+    assert_relative_eq!(off_s, fall_s, max_relative = 0.02);
+    assert!(starts.len() > 20, "{}", starts.len());
+    closes(&log);
+}
+
+#[test]
+fn a_leak_above_the_least_flow_keeps_a_control_running() {
+    let control = part(Kind::PumpControl, "control", &[("cut_in", q(40.0, "psi"))]);
+    let garden =
+        line(&[supply("main", 30.0, 25.0, 6.0), check(), booster("pump", &PUMP), control, tank(5.0, 30.0), leak(30.0, 40.0)]);
+    let log = operate(&garden, &nothing(), DAY).expect("a run");
+    assert_eq!((log.starts(), times(&log, EventKind::PumpStops).len()), (1, 0));
+}
+
+#[test]
+fn a_control_locks_its_pump_out_where_no_water_comes() {
+    let garden = started(part(Kind::PumpControl, "control", &[("cut_in", q(43.0, "psi"))]));
+    let cut = Fault { from_s: 6.0 * HOUR + 300.0, ..Fault::new("main", FaultKind::Fails) };
+    let options = Options { faults: &[cut], ..Options::default() };
+    let log = operate_with(&garden, &mornings(&[("beds", 20.0), ("lawn", 10.0)], 60.0), DAY, &options).expect("a run");
+    let dry = times(&log, EventKind::PumpStopsDry);
+    assert_eq!(dry.len(), 1, "{:?}", log.events());
+    assert!(dry[0] - (6.0 * HOUR + 300.0) < 15.0, "{dry:?}");
+    assert_eq!(times(&log, EventKind::PumpStarts).len(), 1);
+}

@@ -23,6 +23,8 @@ const DAY: f64 = 24.0 * HOUR;
 enum Timely {
     Tank { gal: f64, precharge_psi: f64 },
     Switch { cut_in_psi: f64, span_psi: f64 },
+    Relay { delay_s: f64 },
+    Control { cut_in_psi: f64 },
     Valve,
     Leak { gph: f64 },
     Stretchy { ml_per_bar_m: f64 },
@@ -33,6 +35,8 @@ fn timely() -> impl Strategy<Value = Timely> {
     prop_oneof![
         2 => (1.0f64..40.0, 5.0f64..60.0).prop_map(|(gal, precharge_psi)| Timely::Tank { gal, precharge_psi }),
         2 => (10.0f64..60.0, 1.0f64..40.0).prop_map(|(cut_in_psi, span_psi)| Timely::Switch { cut_in_psi, span_psi }),
+        1 => (0.0f64..20.0).prop_map(|delay_s| Timely::Relay { delay_s }),
+        1 => (10.0f64..60.0).prop_map(|cut_in_psi| Timely::Control { cut_in_psi }),
         4 => Just(Timely::Valve),
         1 => (0.1f64..20.0).prop_map(|gph| Timely::Leak { gph }),
         2 => (1.0f64..60.0).prop_map(|ml_per_bar_m| Timely::Stretchy { ml_per_bar_m }),
@@ -51,6 +55,8 @@ fn of_time(timely: Timely, number: usize) -> Garden {
             &format!("switch {number}"),
             &[("cut_in", psi(cut_in_psi)), ("cut_out", psi(cut_in_psi + span_psi))],
         ),
+        Timely::Relay { delay_s } => part(Kind::PumpStart, &format!("relay {number}"), &[("delay", q(delay_s, "s"))]),
+        Timely::Control { cut_in_psi } => part(Kind::PumpControl, &format!("control {number}"), &[("cut_in", psi(cut_in_psi))]),
         Timely::Valve => part(Kind::Valve, &format!("zone {number}"), &[]),
         Timely::Leak { gph } => part(Kind::Leak, &format!("leak {number}"), &[("flow", q(gph, "gph")), ("pressure", psi(40.0))]),
         Timely::Stretchy { ml_per_bar_m } => {

@@ -4,6 +4,7 @@ use super::catalog::pump as say;
 use super::finding::{Book, volume};
 use super::limits::{HOT_WATER_K, PUMP_WATER_M3};
 use super::phrase::{Limit, Value};
+use crate::garden::Garden;
 use crate::parts::Id;
 use crate::quantity::ZERO_CELSIUS_K;
 
@@ -19,20 +20,30 @@ pub(super) fn rise_k_per_s(power_w: f64, mass_kg: f64) -> f64 {
 
 /// Reports the heating of a booster whose electrical power is given; some of that stays in the motor, so it is the most.
 pub(super) fn report(book: &mut Book, booster: usize) {
-    let garden = book.garden;
-    let Some(watts) = garden.parts()[booster].quantity(Id::InputPower) else { return };
-    let water = garden.water();
-    let rise = rise_k_per_s(watts.si, PUMP_WATER_M3 * water.density_kg_per_m3);
-    let minutes = (HOT_WATER_K - water.temperature_k).max(0.0) / rise / 60.0;
-    let number = |value: f64, decimals: usize| Value::Number { value, decimals };
-    let either = |us: String, metric: String| Value::Either { us, metric };
-    let hot_c = HOT_WATER_K - ZERO_CELSIUS_K;
+    let Some(watts) = book.garden.parts()[booster].quantity(Id::InputPower) else { return };
+    let Some((hot, minutes)) = time_to_hot(book.garden, booster) else { return };
+    let rise = rise_k_per_s(watts.si, PUMP_WATER_M3 * book.garden.water().density_kg_per_m3);
     let finding =
         book.about(&say::HEATS, booster).with("power", watts).with("volume", Limit::of_practice(volume(PUMP_WATER_M3), "L"));
     let rise = either(format!("{:.0} degF", 108.0 * rise), format!("{:.1} degC", 60.0 * rise));
-    let hot = either(format!("{:.0} degF", 1.8 * hot_c + 32.0), format!("{hot_c:.0} degC"));
-    let finding = finding.with("rise", rise).with("hot", hot);
-    book.add(finding.with("minutes", number(minutes, 1)));
+    book.add(finding.with("rise", rise).with("hot", hot).with("minutes", minutes));
+}
+
+/// The temperature that counts as hot, and how many minutes it takes against a closed line; nothing where no power is given.
+pub(super) fn time_to_hot(garden: &Garden, booster: usize) -> Option<(Value, Value)> {
+    let power_w = garden.parts()[booster].si(Id::InputPower)?;
+    let water = garden.water();
+    let rise = rise_k_per_s(power_w, PUMP_WATER_M3 * water.density_kg_per_m3);
+    let minutes = (HOT_WATER_K - water.temperature_k).max(0.0) / rise / 60.0;
+    let hot_c = HOT_WATER_K - ZERO_CELSIUS_K;
+    Some((
+        either(format!("{:.0} degF", 1.8 * hot_c + 32.0), format!("{hot_c:.0} degC")),
+        Value::Number { value: minutes, decimals: 1 },
+    ))
+}
+
+fn either(us: String, metric: String) -> Value {
+    Value::Either { us, metric }
 }
 
 #[cfg(test)]

@@ -32,6 +32,7 @@ mod sizes;
 mod spacing;
 mod split;
 mod spread;
+mod start;
 mod suction;
 mod supply;
 mod switch;
@@ -135,6 +136,7 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
         return Vec::new();
     };
     switch::look_at_rest(book, &rest);
+    start::look_at_rest(book, &rest);
     relief::look_at_rest(book, &mut rest);
     inlets::look_at_rest(book, &rest);
     waiting::look(book, &rest);

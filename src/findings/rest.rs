@@ -1,8 +1,8 @@
 //! The states at rest that findings ask for: what stands with the boosters off, at shut-off, and when switches stop them.
 
 use crate::garden::Garden;
-use crate::hydraulics::{Drive, Outlets, RestState, Resting, booster_of};
-use crate::parts::{Id, Law};
+use crate::hydraulics::{Drive, Outlets, RestState, Resting, starters_of};
+use crate::parts::{Id, Law, Start};
 
 /// A switch and its booster at rest.
 pub(super) struct Stop {
@@ -22,7 +22,7 @@ pub(super) struct AtRest {
     pub dead_head_lowest: Option<RestState>,
     /// Boosters run against closed valves, reliefs do their work: what stands when a switch fails to stop its booster.
     pub relieved: RestState,
-    /// Reliefs do their work, switches stop their boosters: the highest pressure in normal use.
+    /// Reliefs do their work, switches stop their boosters, relays do not run theirs: the highest pressure in normal use.
     pub stopped: RestState,
     pub stops: Vec<Stop>,
     solving: Solving,
@@ -81,14 +81,21 @@ impl AtRest {
             Resting::of(&lowest, Outlets::Plugged).ok()?.state(|_| Drive::Full).ok()
         });
         let relieved = solving.relieved(|_| Drive::Full)?;
-        let switches = garden.switches();
-        let stops: Vec<Stop> = switches
-            .filter_map(|switch| {
-                let booster = booster_of(garden, switch)?;
-                Some(Stop { switch, booster, drive: solving.drive_at_cut_out(garden, switch, booster, &dead_head) })
+        let starters = starters_of(garden);
+        let stops: Vec<Stop> = starters
+            .iter()
+            .filter(|starter| starter.start == Start::Pressure)
+            .map(|starter| {
+                let (switch, booster) = (starter.place, starter.booster);
+                Stop { switch, booster, drive: solving.drive_at_cut_out(garden, switch, booster, &dead_head) }
             })
             .collect();
-        let stopped = solving.relieved(|booster| weakest_drive(&stops, booster))?;
+        let on_relay =
+            |booster: usize| starters.iter().any(|starter| starter.booster == booster && starter.start == Start::Zones);
+        let stopped = solving.relieved(|booster| match on_relay(booster) {
+            true => Drive::Off,
+            false => weakest_drive(&stops, booster),
+        })?;
         Some(AtRest { off, dead_head, dead_head_lowest, relieved, stopped, stops, solving })
     }
 

@@ -7,10 +7,11 @@ use super::limits::{
     AT_LIMIT, GAUGE_MARGIN, PRECHARGE_BELOW_CUT_IN_PA, PRECHARGE_LOW, PRECHARGE_LOW_SHARE, SHUT_OFF_MARGIN, UNSEEN_M3_PER_S,
 };
 use super::rest::{AtRest, Stop};
+use super::start;
 use crate::garden::Garden;
 use crate::garden::walk::reached;
 use crate::hydraulics::{Solution, SwitchState, Verdict};
-use crate::parts::{Id, Placing};
+use crate::parts::{Id, Placing, Start};
 use crate::quantity::Quantity;
 
 /// What the switches make of a steady state in which water is used.
@@ -26,8 +27,8 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
 
 fn look_at_verdict(book: &mut Book, solution: &Solution, state: &SwitchState) {
     let part = &solution.garden.parts()[state.place];
-    let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
-    let (off, at) = (like(state.off_pa, cut_in), like(state.at_pa, cut_out));
+    let Ok(cut_in) = part.get(Id::CutIn) else { return };
+    let off = like(state.off_pa, cut_in);
     let about = |book: &Book, entry| book.about(entry, state.place).with("pump", book.title(state.booster));
     match state.verdict {
         Verdict::NeverStarts if works_without_pump(solution).is_some() => {
@@ -36,14 +37,24 @@ fn look_at_verdict(book: &mut Book, solution: &Solution, state: &SwitchState) {
             book.add(finding.with("has", like(has, low)).with("needs", low));
         }
         Verdict::NeverStarts => book.add(about(book, &say::NEVER_STARTS).with("off", off).with("cut_in", cut_in)),
-        Verdict::ShortCycles => book.add(about(book, &say::SHORT_CYCLES).with("at", at).with("cut_out", cut_out)),
+        Verdict::Rests => {}
+        Verdict::ShortCycles if state.start == Start::Flow => {
+            start::look_at_low_flow(book, state, solution.parts[state.booster].flow_m3_per_s);
+        }
+        Verdict::ShortCycles => {
+            let Ok(cut_out) = part.get(Id::CutOut) else { return };
+            let at = like(state.at_pa, cut_out);
+            book.add(about(book, &say::SHORT_CYCLES).with("at", at).with("cut_out", cut_out));
+        }
         Verdict::Runs => {
             if state.off_pa > cut_in.si - GAUGE_MARGIN.of(book.garden) {
                 let margin = like(cut_in.si - state.off_pa, cut_in);
                 let finding = about(book, &say::NEAR_CUT_IN).with("margin", margin);
                 book.add(finding.with("off", off).with("cut_in", cut_in));
             }
-            if state.at_pa > cut_out.si - GAUGE_MARGIN.of(book.garden) {
+            let cut_out = part.get(Id::CutOut).ok();
+            if let Some(cut_out) = cut_out.filter(|cut_out| state.at_pa > cut_out.si - GAUGE_MARGIN.of(book.garden)) {
+                let at = like(state.at_pa, cut_out);
                 let margin = like(cut_out.si - state.at_pa, cut_out);
                 let finding = about(book, &say::NEAR_CUT_OUT).with("margin", margin);
                 book.add(finding.with("at", at).with("cut_out", cut_out));

@@ -51,7 +51,7 @@ impl Zones<'_> {
     fn of(garden: &Garden) -> Zones<'_> {
         let switches = Switches::of(garden);
         let mut partners: HashMap<usize, Vec<usize>> = HashMap::new();
-        for &(switch, booster) in switches.pairs() {
+        for (switch, booster) in switches.pairs() {
             partners.entry(switch).or_default().push(booster);
             partners.entry(booster).or_default().push(switch);
         }

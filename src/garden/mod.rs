@@ -234,9 +234,14 @@ impl Garden {
         self.of_spec(|spec| spec.traits.pumps)
     }
 
-    /// Places of the parts that start and stop boosters.
+    /// Places of the pressure switches.
     pub fn switches(&self) -> impl Iterator<Item = usize> {
-        self.of_spec(|spec| spec.traits.switches)
+        self.of_spec(Spec::is_switch)
+    }
+
+    /// Places of all that starts a booster: pressure switches, relays and controls.
+    pub fn starters(&self) -> impl Iterator<Item = usize> {
+        self.of_spec(|spec| spec.traits.starts.is_some())
     }
 
     /// Places of the valves of zones.

@@ -34,7 +34,7 @@ pub enum Doing {
     Runs,
     /// A booster that does not run; water flows through it freely.
     Off,
-    /// A pressure switch, and what comes of it.
+    /// A pressure switch, relay or control, and what comes of it.
     Switches(Verdict),
     /// A hose or pipe with flow, and its flow regime.
     Flows(Regime),
@@ -89,7 +89,7 @@ impl Solution {
             either(flows, if self.held.contains(&place) { Doing::Regulates } else { Doing::WideOpen }, Doing::Closed)
         } else if traits.pumps {
             either(self.runs[place], Doing::Runs, Doing::Off)
-        } else if traits.switches {
+        } else if traits.starts.is_some() {
             self.switches.iter().find(|switch| switch.place == place).map(|switch| Doing::Switches(switch.verdict))
         } else {
             state.regime().filter(|_| spec.is_line()).map(Doing::Flows)

@@ -42,5 +42,5 @@ pub use outcome::{Convergence, Method, SolveError};
 pub use rest::{Drive, Outlets, RestState, Resting};
 pub(crate) use solution::run_switched;
 pub use solution::{PartState, ProfilePoint, RunError, Solution, run};
-pub use switch::{SwitchState, Switches, Verdict, booster_of};
+pub use switch::{Starter, SwitchState, Switches, Verdict, booster_of, starters_of};
 pub use tolerances::{NO_FLOW_M3_PER_S, TAP_FULL_PA};

@@ -84,6 +84,8 @@ pub struct Network {
     pub(super) circuit: Circuit,
     pub(super) parts: Parts,
     layout: Arc<Layout>,
+    /// Which places are open.
+    open: Arc<[bool]>,
     water: Water,
     footing: Footing,
     /// An elevation change was set: the loops must be checked again.
@@ -108,6 +110,7 @@ impl Network {
         let mut network = Network {
             circuit: Circuit::new(structure, number_of_places, garden.vapor_gauge_pa()),
             parts: Parts::Shared(garden.shared_parts()),
+            open: open.into(),
             water: *garden.water(),
             footing: Footing::Astray,
             climbs_changed: false,
@@ -239,6 +242,11 @@ impl Network {
     /// The law that a place follows.
     pub fn law(&self, place: usize) -> &Law {
         &self.circuit.laws[place]
+    }
+
+    /// True for a place that is open: all but closed valves.
+    pub fn is_open(&self, place: usize) -> bool {
+        self.open[place]
     }
 
     /// True when a source reaches this place through open valves.

@@ -128,7 +128,7 @@ fn open_at_rest(garden: &Garden, outlets: Outlets) -> Vec<bool> {
     let places = &garden.layout().places;
     let mut feeds = vec![false; garden.layout().number_of_nodes];
     let boosters = garden.boosters().map(|booster| places[booster].from);
-    for node in boosters.chain(garden.switches().map(|switch| places[switch].to)) {
+    for node in boosters.chain(garden.starters().map(|switch| places[switch].to)) {
         if !feeds[node] {
             let upstream = reached(garden, node, |_, way| way == Way::Up);
             feeds.iter_mut().zip(upstream).for_each(|(feeds, reached)| *feeds |= reached);

@@ -1,14 +1,18 @@
-//! Pressure switches in a steady state: does the booster start, and does it stay on.
+//! What starts boosters, in a steady state: does each booster start, and does it stay on.
 //!
-//! Each switch drives the nearest booster upstream of it, or else the nearest downstream. From rest (booster off) it
-//! starts at or below cut-in; a steady state with the booster at or above cut-out is none: there it starts and stops for ever.
+//! A pressure switch, relay or control drives the nearest booster upstream of it, or else the nearest downstream. From rest (booster
+//! off) a switch or control starts it at or below cut-in; a steady state with the booster at or above cut-out, or with less flow
+//! than a control feels, is none: there it starts and stops for ever. A relay runs it while a zone downstream of it is open.
 
 use super::answer::probe::{Probe, ProbeKind};
 use super::network::{Network, PumpState};
 use super::outcome::{Convergence, SolveError};
-use crate::garden::walk::Way;
+use crate::garden::walk::{Way, reached};
 use crate::garden::{Excerpt, Garden};
-use crate::parts::Id;
+use crate::parts::{Id, Start};
+
+/// Flow of a booster that counts as none, m3/s: a drop in some seconds.
+const STILL_M3_PER_S: f64 = 1e-8;
 
 /// What a switch does in a steady state.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,8 +21,11 @@ pub enum Verdict {
     NeverStarts,
     /// The booster starts and stays on.
     Runs,
-    /// The booster starts and drives the pressure to cut-out, or above: it starts and stops without end.
+    /// The booster starts and drives the pressure to cut-out, or above, or moves less than its control feels: it starts and stops
+    /// without end.
     ShortCycles,
+    /// Nothing is open that the booster would run for.
+    Rests,
 }
 
 impl Verdict {
@@ -28,6 +35,7 @@ impl Verdict {
             Verdict::NeverStarts => "never starts",
             Verdict::Runs => "runs",
             Verdict::ShortCycles => "short-cycles",
+            Verdict::Rests => "off",
         }
     }
 }
@@ -39,7 +47,9 @@ pub struct SwitchState {
     pub place: usize,
     /// Place of the booster that it drives.
     pub booster: usize,
-    /// Gauge pressure at the switch while all boosters with a switch are off, Pa.
+    /// How it drives it.
+    pub start: Start,
+    /// Gauge pressure at the switch while all boosters that pressure starts are off, Pa.
     pub off_pa: f64,
     /// Gauge pressure at the switch in the state solved, Pa.
     pub at_pa: f64,
@@ -47,67 +57,117 @@ pub struct SwitchState {
     pub verdict: Verdict,
 }
 
+/// Something that starts a booster.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Starter {
+    /// Place of the switch, relay or control.
+    pub place: usize,
+    /// Place of the booster that it drives.
+    pub booster: usize,
+    /// How it drives it.
+    pub start: Start,
+    /// Places of the zone valves that a relay follows: those downstream of its booster.
+    pub valves: Vec<usize>,
+}
+
+/// All that starts a booster in a garden. One without a booster is left out. A relay or control takes the place of the pressure switches
+/// of its booster, and the first of several counts.
+pub fn starters_of(garden: &Garden) -> Vec<Starter> {
+    let mut found: Vec<Starter> = Vec::new();
+    for place in garden.starters() {
+        let (Some(start), Some(booster)) = (garden.spec(place).traits.starts, booster_of(garden, place)) else { continue };
+        let rules = |other: &Starter| other.booster == booster && other.start != Start::Pressure;
+        if found.iter().any(rules) {
+            continue;
+        }
+        if start != Start::Pressure {
+            found.retain(|other| other.booster != booster);
+        }
+        let valves = if start == Start::Zones { valves_downstream(garden, booster) } else { Vec::new() };
+        found.push(Starter { place, booster, start, valves });
+    }
+    found
+}
+
+/// The zone valves that a booster gives water to.
+fn valves_downstream(garden: &Garden, booster: usize) -> Vec<usize> {
+    let places = &garden.layout().places;
+    let fed = reached(garden, places[booster].to, |place, way| way == Way::Down && place != booster);
+    garden.valves().filter(|&valve| fed[places[valve].from]).collect()
+}
+
 /// The switches of a garden and their boosters.
 #[derive(Clone, Debug, Default)]
 pub struct Switches {
-    pairs: Vec<(usize, usize)>,
+    starters: Vec<Starter>,
 }
 
 impl Switches {
-    /// Each switch of a garden with the booster that [`booster_of`] finds; a switch without one is left out.
+    /// Each switch of a garden with its booster, as [`starters_of`] finds them.
     pub fn of(garden: &Garden) -> Switches {
-        let pairs = garden.switches().filter_map(|place| Some((place, booster_of(garden, place)?)));
-        Switches { pairs: pairs.collect() }
+        Switches { starters: starters_of(garden) }
     }
 
     /// Places of each switch and of the booster it drives.
-    pub fn pairs(&self) -> &[(usize, usize)] {
-        &self.pairs
+    pub fn pairs(&self) -> impl Iterator<Item = (usize, usize)> + '_ {
+        self.starters.iter().map(|starter| (starter.place, starter.booster))
     }
 
-    /// The same pairs in an excerpt of the garden; those that are not whole in it are left out.
+    /// The same in an excerpt of the garden; those that are not whole in it are left out.
     pub fn within(&self, excerpt: &Excerpt) -> Switches {
-        let pairs = self.pairs.iter().filter_map(|&(switch, booster)| Some((excerpt.place(switch)?, excerpt.place(booster)?)));
-        Switches { pairs: pairs.collect() }
+        let inside = |starter: &Starter| {
+            let valves = starter.valves.iter().filter_map(|&valve| excerpt.place(valve)).collect();
+            let (place, booster) = (excerpt.place(starter.place)?, excerpt.place(starter.booster)?);
+            Some(Starter { place, booster, start: starter.start, valves })
+        };
+        Switches { starters: self.starters.iter().filter_map(inside).collect() }
     }
 
     /// Number of pairs.
     pub fn len(&self) -> usize {
-        self.pairs.len()
+        self.starters.len()
     }
 
     /// True for a garden without a switch that drives a booster.
     pub fn is_empty(&self) -> bool {
-        self.pairs.is_empty()
+        self.starters.is_empty()
     }
 
     /// The places of the switches.
     pub fn places(&self) -> impl Iterator<Item = usize> + '_ {
-        self.pairs.iter().map(|pair| pair.0)
+        self.pairs().map(|pair| pair.0)
     }
 
-    /// Solves with the boosters that the switches start from rest; boosters without a switch run. A switch that would stop its
-    /// booster again leaves it running in the answer, with [`Verdict::ShortCycles`].
+    /// Solves with the boosters that relays run for open zones, and those that switches and controls start from rest; boosters without
+    /// any run. A switch that would stop its booster again leaves it running in the answer, with [`Verdict::ShortCycles`].
     ///
     /// Errors: as for [`Network::solve`].
     pub fn settle(&self, network: &mut Network) -> Result<(Vec<SwitchState>, Convergence), SolveError> {
-        for &(_, booster) in &self.pairs {
-            network.run_pump(booster, PumpState::Off);
+        let zone_open = |network: &Network, starter: &Starter| starter.valves.iter().any(|&valve| network.is_open(valve));
+        for starter in &self.starters {
+            let runs = starter.start == Start::Zones && zone_open(network, starter);
+            network.run_pump(starter.booster, if runs { PumpState::Running } else { PumpState::Off });
         }
         let mut convergence = network.solve()?;
-        if self.pairs.is_empty() {
+        if self.is_empty() {
             return Ok((Vec::new(), convergence));
         }
         let sense = |network: &mut Network, place: usize| network.probe(&Probe { place, kind: ProbeKind::Pressure });
-        let mut states: Vec<SwitchState> = Vec::with_capacity(self.pairs.len());
-        for &(place, booster) in &self.pairs {
-            let off_pa = sense(network, place);
-            states.push(SwitchState { place, booster, off_pa, at_pa: off_pa, verdict: Verdict::NeverStarts });
+        let mut states: Vec<SwitchState> = Vec::with_capacity(self.len());
+        for starter in &self.starters {
+            let off_pa = sense(network, starter.place);
+            let verdict = match starter.start {
+                Start::Zones if zone_open(network, starter) => Verdict::Runs,
+                Start::Zones => Verdict::Rests,
+                Start::Pressure | Start::Flow => Verdict::NeverStarts,
+            };
+            let &Starter { place, booster, start, .. } = starter;
+            states.push(SwitchState { place, booster, start, off_pa, at_pa: off_pa, verdict });
         }
         // Boosters only ever join in here, so this ends after as many rounds as there are switches.
         loop {
             let mut started = false;
-            for state in &mut states {
+            for state in states.iter_mut().filter(|state| state.start != Start::Zones) {
                 let cut_in = network.parts()[state.place].value(Id::CutIn);
                 if state.verdict == Verdict::NeverStarts && state.at_pa <= cut_in {
                     state.verdict = Verdict::Runs;
@@ -123,10 +183,26 @@ impl Switches {
                 state.at_pa = sense(network, state.place);
             }
         }
-        for state in &mut states {
-            let cut_out = network.parts()[state.place].value(Id::CutOut);
-            if state.verdict == Verdict::Runs && state.at_pa >= cut_out {
-                state.verdict = Verdict::ShortCycles;
+        let mut stopped = false;
+        for state in states.iter_mut().filter(|state| state.verdict == Verdict::Runs) {
+            let part = &network.parts()[state.place];
+            let flow = network.flow(state.booster);
+            match state.start {
+                Start::Pressure if state.at_pa >= part.value(Id::CutOut) => state.verdict = Verdict::ShortCycles,
+                Start::Flow if flow <= STILL_M3_PER_S => {
+                    // The line is closed: the control stops the booster, and nothing starts it again.
+                    state.verdict = Verdict::Rests;
+                    network.run_pump(state.booster, PumpState::Off);
+                    stopped = true;
+                }
+                Start::Flow if flow < part.value(Id::MinimumFlow) => state.verdict = Verdict::ShortCycles,
+                _ => {}
+            }
+        }
+        if stopped {
+            convergence = network.solve()?;
+            for state in &mut states {
+                state.at_pa = sense(network, state.place);
             }
         }
         Ok((states, convergence))

@@ -140,7 +140,9 @@ impl<'a> Start<'a> {
 
     /// Whether the state of a part changes in a step in a way that bends the way of the state.
     pub fn turns(&self, state: &State, tried: &Tried) -> bool {
-        let bends = |what: What| !matches!(what, What::CutIn(_) | What::CutOut(_) | What::Needs | What::Tap | What::DeadHead);
+        let bends = |what: What| {
+            !matches!(what, What::CutIn(_) | What::CutOut(_) | What::LeastFlow(_) | What::Needs | What::Tap | What::DeadHead)
+        };
         let rim = |(storage, (before_pa, after_pa)): (&super::storage::Storage, (&f64, &f64))| {
             storage.barrel.is_some_and(|barrel| (*before_pa < barrel.full_pa) != (*after_pa < barrel.full_pa))
         };

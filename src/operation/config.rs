@@ -245,7 +245,7 @@ impl Config {
             What::CutIn(switch) if !deaf[switch] && !self.state.setting.runs[plant.switches[switch].booster] => Watch::Rise,
             What::CutOut(switch) if !deaf[switch] && self.state.setting.runs[plant.switches[switch].booster] => Watch::Rise,
             What::Dry => Watch::Rise,
-            What::Relief | What::Check | What::Tank { .. } => Watch::Both,
+            What::LeastFlow(_) | What::Relief | What::Check | What::Tank { .. } => Watch::Both,
             What::Barrel { .. } => Watch::Fall,
             _ => Watch::Never,
         };

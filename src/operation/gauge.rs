@@ -1,7 +1,7 @@
 //! Gauges: values whose change of sign is an event or a kink of the laws. A gauge at or above zero is raised.
 
 use super::frame::Setting;
-use super::plant::{Plant, gets_water};
+use super::plant::{Plant, Rule, gets_water};
 use super::tolerances::{BARREL_EMPTY_PA, DEAD_HEAD_M3_PER_S, FLOW_SCALE, NO_FLOW_M3_PER_S, STARTS_WITHIN_PA};
 use crate::hydraulics::{Network, TAP_FULL_PA};
 use crate::laws::friction::{LAMINAR_UP_TO, TURBULENT_FROM};
@@ -17,6 +17,8 @@ pub enum What {
     CutIn(usize),
     /// The pressure at switch `0` of the plant is at or above cut-out.
     CutOut(usize),
+    /// The running booster of control `0` of the plant moves no more than the control feels.
+    LeastFlow(usize),
     /// The inlet of a booster is at or below the pressure of its guard.
     Dry,
     /// No water reaches the inlet of a running booster.
@@ -63,8 +65,16 @@ pub struct Gauge {
 pub fn gauges(plant: &Plant, network: &Network, setting: &Setting) -> Vec<Gauge> {
     let mut gauges = Vec::new();
     for (index, switch) in plant.switches.iter().enumerate() {
-        gauges.push(Gauge { place: switch.place, what: What::CutIn(index) });
-        gauges.push(Gauge { place: switch.place, what: What::CutOut(index) });
+        if switch.rule.cut_in_pa().is_some() {
+            gauges.push(Gauge { place: switch.place, what: What::CutIn(index) });
+        }
+        match switch.rule {
+            Rule::Pressure { .. } => gauges.push(Gauge { place: switch.place, what: What::CutOut(index) }),
+            Rule::Flow { .. } if setting.runs[switch.booster] => {
+                gauges.push(Gauge { place: switch.booster, what: What::LeastFlow(index) });
+            }
+            Rule::Flow { .. } | Rule::Zones { .. } => {}
+        }
     }
     for (index, storage) in plant.storages.iter().enumerate() {
         gauges.extend(storage.kinks_pa().map(|(place, _)| Gauge { place, what: What::Tank { storage: index } }));
@@ -131,8 +141,18 @@ impl Gauge {
         let joint = &plant.garden.layout().places[self.place];
         let part = &plant.garden.parts()[self.place];
         let value = match self.what {
-            What::CutIn(switch) => plant.switches[switch].cut_in_pa + STARTS_WITHIN_PA - node_pa[joint.to],
-            What::CutOut(switch) => node_pa[joint.to] - plant.switches[switch].cut_out_pa,
+            What::CutIn(switch) => {
+                let cut_in_pa = plant.switches[switch].rule.cut_in_pa();
+                cut_in_pa.map_or(-1.0, |cut_in_pa| cut_in_pa + STARTS_WITHIN_PA - node_pa[joint.to])
+            }
+            What::CutOut(switch) => match plant.switches[switch].rule {
+                Rule::Pressure { cut_out_pa, .. } => node_pa[joint.to] - cut_out_pa,
+                _ => -1.0,
+            },
+            What::LeastFlow(switch) => match plant.switches[switch].rule {
+                Rule::Flow { least_m3_per_s, .. } => (least_m3_per_s - network.flow(self.place)) * FLOW_SCALE,
+                _ => -1.0,
+            },
             What::Dry => part.si(Id::DryRunCutoff).map_or(-1.0, |stop_pa| stop_pa - node_pa[joint.from]),
             What::NoWater => 1.0,
             What::DeadHead => (DEAD_HEAD_M3_PER_S - network.flow(self.place)) * FLOW_SCALE,

@@ -6,7 +6,7 @@ use super::error::OperationError;
 use super::frame::{Frame, Setting, Tolerance};
 use super::gauge::What;
 use super::machine::Machine;
-use super::plant::{Plant, Switch};
+use super::plant::{Plant, Rule, Switch};
 use super::rest::at_rest_pa;
 use super::schedule::day_and_clock;
 use super::tolerances::STARTS_WITHIN_PA;
@@ -59,7 +59,7 @@ pub fn leak_down(garden: &Garden, descent: &Descent) -> Result<LeakDown, Operati
     let mut plant = Plant::of(garden)?;
     // The place is watched as a switch would watch it; it drives nothing, for no pump runs.
     let cut_in_pa = to_pa - STARTS_WITHIN_PA;
-    plant.switches = vec![Switch { place: at, booster: at, cut_in_pa, cut_out_pa: f64::INFINITY }];
+    plant.switches = vec![Switch { place: at, booster: at, rule: Rule::Pressure { cut_in_pa, cut_out_pa: f64::INFINITY } }];
     let mut stored_pa = at_rest_pa(&plant, None)?;
     let places = &plant.hydraulic.layout().places;
     for (storage, stored_pa) in plant.storages.iter().zip(&mut stored_pa).filter(|(storage, _)| storage.barrel.is_none()) {

@@ -7,20 +7,48 @@ use super::storage::{Barrel, Storage};
 use super::tolerances::{HARDLY_ANY_RESISTANCE, LEAST_WATER_M3, NO_RESISTANCE};
 use crate::garden::Garden;
 use crate::garden::walk::{Way, reached_from, rises};
-use crate::hydraulics::booster_of;
+use crate::hydraulics::{Starter, starters_of};
 use crate::laws::section::area_m2;
 use crate::laws::vessel::{Held, Store, Vessel, WATER_BULK_MODULUS_PA, open_tank_m3_per_pa};
-use crate::parts::{Id, Kind, Law, Part, Placing, Spec};
+use crate::parts::{Id, Kind, Law, Part, Placing, Spec, Start};
 use crate::quantity::{Quantity, dim};
 use std::sync::Arc;
 
-/// A switch and what it drives.
-#[derive(Clone, Copy, Debug)]
+/// What starts and stops a booster, and when.
+#[derive(Clone, Debug)]
 pub struct Switch {
     pub place: usize,
     pub booster: usize,
-    pub cut_in_pa: f64,
-    pub cut_out_pa: f64,
+    pub rule: Rule,
+}
+
+/// When a booster starts and stops.
+#[derive(Clone, Debug)]
+pub enum Rule {
+    /// Between two pressures.
+    Pressure { cut_in_pa: f64, cut_out_pa: f64 },
+    /// Some time after one of these valves is opened, until all of them are closed.
+    Zones { valves: Vec<usize>, delay_s: f64 },
+    /// At or below a pressure, until less than a flow has moved for some time.
+    Flow { cut_in_pa: f64, least_m3_per_s: f64, delay_s: f64 },
+}
+
+impl Rule {
+    /// The pressure at or below which the booster starts, Pa; none for one that no pressure starts.
+    pub fn cut_in_pa(&self) -> Option<f64> {
+        match self {
+            Rule::Pressure { cut_in_pa, .. } | Rule::Flow { cut_in_pa, .. } => Some(*cut_in_pa),
+            Rule::Zones { .. } => None,
+        }
+    }
+
+    /// How long a reason to act must last until it acts, s.
+    pub fn delay_s(&self) -> f64 {
+        match self {
+            Rule::Pressure { .. } => 0.0,
+            Rule::Zones { delay_s, .. } | Rule::Flow { delay_s, .. } => *delay_s,
+        }
+    }
 }
 
 /// A flow that is added up over time.
@@ -54,15 +82,13 @@ impl Plant {
         if !garden.is_fed() {
             return Err(crate::garden::GardenError::NotFed.into());
         }
-        let switches: Vec<Switch> = garden.switches().filter_map(|place| switch(garden, place)).collect();
+        let switches: Vec<Switch> = starters_of(garden).into_iter().filter_map(|starter| switch(garden, starter)).collect();
         let found = vessels(garden);
-        let is_stiff = found.is_empty() && !switches.is_empty();
+        let felt = switches.iter().find(|switch| switch.rule.cut_in_pa().is_some());
+        let stiff_at = felt.filter(|_| found.is_empty()).map(|switch| garden.layout().places[switch.place].to);
         let mut groups = merge(garden, found);
         let squeezed = water_in_line_m3(garden) / WATER_BULK_MODULUS_PA;
-        if is_stiff {
-            let node = garden.layout().places[switches[0].place].to;
-            groups.push(Group { node, items: Vec::new() });
-        }
+        groups.extend(stiff_at.map(|node| Group { node, items: Vec::new() }));
         let share = squeezed / groups.len().max(1) as f64;
         for group in &mut groups {
             group.items.push(Item { place: None, held: Held { vessel: Vessel::Linear { m3_per_pa: share }, offset_pa: 0.0 } });
@@ -83,7 +109,7 @@ impl Plant {
             switches,
             tracked: tracked(garden),
             boosters: garden.boosters().collect(),
-            is_stiff,
+            is_stiff: stiff_at.is_some(),
             garden: garden.clone(),
         })
     }
@@ -100,9 +126,19 @@ impl Plant {
     }
 }
 
-fn switch(garden: &Garden, place: usize) -> Option<Switch> {
+fn switch(garden: &Garden, starter: Starter) -> Option<Switch> {
+    let Starter { place, booster, start, valves } = starter;
     let part = &garden.parts()[place];
-    Some(Switch { place, booster: booster_of(garden, place)?, cut_in_pa: part.si(Id::CutIn)?, cut_out_pa: part.si(Id::CutOut)? })
+    let rule = match start {
+        Start::Pressure => Rule::Pressure { cut_in_pa: part.si(Id::CutIn)?, cut_out_pa: part.si(Id::CutOut)? },
+        Start::Zones => Rule::Zones { valves, delay_s: part.value(Id::Delay) },
+        Start::Flow => Rule::Flow {
+            cut_in_pa: part.si(Id::CutIn)?,
+            least_m3_per_s: part.value(Id::MinimumFlow),
+            delay_s: part.value(Id::Delay),
+        },
+    };
+    Some(Switch { place, booster, rule })
 }
 
 fn tracked(garden: &Garden) -> Vec<Tracked> {

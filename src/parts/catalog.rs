@@ -4,7 +4,7 @@ use super::error::PartError;
 use super::id::Id;
 use super::kind::Kind;
 use super::part::{Part, Spec};
-use super::{booster, devices, hose, inline, outlets, preventers, soaker, source, storage};
+use super::{booster, devices, hose, inline, outlets, preventers, soaker, source, start, storage};
 use crate::quantity::Quantity;
 
 impl Kind {
@@ -36,6 +36,8 @@ impl Kind {
             Kind::Relief => &outlets::RELIEF,
             Kind::Booster => &booster::BOOSTER,
             Kind::PressureSwitch => &storage::PRESSURE_SWITCH,
+            Kind::PumpStart => &start::PUMP_START,
+            Kind::PumpControl => &start::PUMP_CONTROL,
             Kind::PressureTank => &storage::PRESSURE_TANK,
             Kind::ExpansionTank => &devices::EXPANSION_TANK,
             Kind::Injector => &devices::INJECTOR,

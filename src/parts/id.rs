@@ -48,12 +48,14 @@ ids! {
     ClosingTime = "closing_time", TIME;
     /// Pressure difference, Pa, below which a check valve or backflow preventer stays closed; it is lost at every flow.
     CrackingPressure = "cracking_pressure", PRESSURE;
-    /// Pressure at or below which a pressure switch starts its booster, Pa.
+    /// Pressure at or below which a pressure switch or pump control starts its booster, Pa.
     CutIn = "cut_in", PRESSURE;
     /// Pressure at or above which a pressure switch stops its booster, Pa.
     CutOut = "cut_out", PRESSURE;
     /// Flow coefficient as the US trade gives it: gpm of cold water at 1 psi of loss. It takes the place of [`Id::K`].
     Cv = "cv", NUMBER;
+    /// Time from what a control or relay sees to what it does, s.
+    Delay = "delay", TIME;
     /// Inlet pressure at or below which a guard locks a booster out until somebody resets it, Pa.
     DryRunCutoff = "dry_run_cutoff", PRESSURE;
     /// Power given to the water over electrical power taken: motor and pump together.
@@ -109,7 +111,7 @@ ids! {
     Mesh = "mesh", NUMBER;
     /// Share of the openings of a filter that are not clogged.
     OpenArea = "open_area", NUMBER;
-    /// Flow below which a diaphragm valve may not close and a regulator may not hold its setting, m3/s.
+    /// Flow below which a diaphragm valve may not close, a regulator may not hold its setting, and a pump control stops its booster, m3/s.
     MinimumFlow = "minimum_flow", FLOW;
     /// Distance from outlet to outlet of a drip line, m.
     Spacing = "spacing", LENGTH;

@@ -66,6 +66,10 @@ kinds! {
     Booster,
     /// A switch that starts and stops a booster by the pressure at its place.
     PressureSwitch,
+    /// A relay by which the timer runs a booster as long as a zone downstream of it is open.
+    PumpStart,
+    /// A control that starts a booster by the pressure at its place and stops it some time after the flow has stopped.
+    PumpControl,
     /// A closed tank with an air cushion (Boyle's law); in a steady state nothing flows in or out.
     PressureTank,
     /// A small closed tank that takes up what heated water gains.

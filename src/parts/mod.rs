@@ -21,6 +21,7 @@ mod part;
 mod preventers;
 mod soaker;
 mod source;
+mod start;
 mod storage;
 #[cfg(test)]
 mod tests;
@@ -40,4 +41,4 @@ pub use parameter::{Parameter, Parameters, Rule};
 pub use part::{Around, Part, Spec};
 pub use source::LEAST_TAP_PA;
 pub use throw::{Layer, RadialProfile, ThrowError, ThrowTable};
-pub use traits::{Backward, Guard, Placing, Soil, SymbolShape, Traits};
+pub use traits::{Backward, Guard, Placing, Soil, Start, SymbolShape, Traits};

@@ -9,7 +9,7 @@ use super::kind::Kind;
 use super::law::Law;
 use super::parameter::{Parameter, Parameters};
 use super::throw::{RadialProfile, ThrowError, ThrowTable};
-use super::traits::{Backward, Placing, SymbolShape, Traits};
+use super::traits::{Backward, Placing, Start, SymbolShape, Traits};
 use crate::laws::vessel::Vessel;
 use crate::quantity::{Preference, Quantity, UnitSystem, find_unit, unit_for};
 use crate::visible;
@@ -103,6 +103,11 @@ impl Spec {
     /// True for a part in line that holds a pressure downstream of it.
     pub fn regulates(&self) -> bool {
         self.placing == Placing::Inline && self.has(Id::Set)
+    }
+
+    /// True for a pressure switch, which starts and stops a booster between two pressures.
+    pub fn is_switch(&self) -> bool {
+        self.traits.starts == Some(Start::Pressure)
     }
 
     /// True for a closed tank with an air cushion.

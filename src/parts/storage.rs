@@ -9,7 +9,7 @@ use super::kind::Kind;
 use super::law::Law;
 use super::parameter::{NOT_NEGATIVE, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters};
 use super::part::{Part, Spec, no_check, stores_none};
-use super::traits::{Placing, SymbolShape, Traits};
+use super::traits::{Placing, Start, SymbolShape, Traits};
 use crate::laws::vessel::Vessel;
 
 pub(super) const PRESSURE_SWITCH: Spec = Spec {
@@ -17,7 +17,7 @@ pub(super) const PRESSURE_SWITCH: Spec = Spec {
     word: "pressure_switch",
     about: "starts the nearest booster upstream at or below cut-in and stops it at or above cut-out",
     placing: Placing::AtPoint,
-    traits: Traits { switches: true, ..Traits::PLAIN },
+    traits: Traits { starts: Some(Start::Pressure), ..Traits::PLAIN },
     symbol: SymbolShape::Switch,
     headline: &[Id::CutIn, Id::CutOut],
     faults: &[FaultKind::WillNotStop, FaultKind::WillNotStart, FaultKind::Blocked],

@@ -48,6 +48,7 @@ fn sound(kind: Kind) -> Part {
         Kind::Regulator => &[("set", q(30.0, "psi"))],
         Kind::Relief => &[("set", q(80.0, "psi"))],
         Kind::PressureSwitch => &[("cut_in", q(30.0, "psi")), ("cut_out", q(50.0, "psi"))],
+        Kind::PumpControl => &[("cut_in", q(30.0, "psi"))],
         Kind::PressureTank | Kind::ExpansionTank => &[("volume", q(20.0, "gal")), ("precharge", q(28.0, "psi"))],
         Kind::Head => &[("nozzle", q(0.125, "inch"))],
         Kind::Emitter => &[("flow", q(1.0, "gph")), ("pressure", q(15.0, "psi"))],
@@ -184,7 +185,7 @@ fn what_judgments_ask_of_kinds_hangs_together() {
         assert!(!spec.traits.relieves || spec.loses_water(), "{word}");
         assert!(!spec.regulates() || spec.is_one_way(), "{word}");
         assert!(!spec.throws() || spec.traits.waters, "{word}");
-        assert!(!spec.traits.switches || spec.placing == Placing::AtPoint, "{word}");
+        assert!(spec.traits.starts.is_none() || spec.placing == Placing::AtPoint, "{word}");
         assert!(!spec.traits.pumps || spec.traits.pushes_back, "{word}");
         assert_eq!(spec.has_cushion(), sound(kind).vessel().is_some(), "{word}: only an air cushion stores without a stretch");
         assert!(spec.headline.iter().all(|&id| spec.has(id)), "{word} shows numbers that it has");

@@ -37,6 +37,17 @@ pub enum Backward {
     Protects,
 }
 
+/// How a part starts and stops a booster.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Start {
+    /// Between two pressures at its place.
+    Pressure,
+    /// With the zones that the timer opens.
+    Zones,
+    /// At or below a pressure at its place, and then for as long as water flows.
+    Flow,
+}
+
 /// What a type of backflow preventer stands, and where it may be installed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Guard {
@@ -84,8 +95,8 @@ pub struct Traits {
     pub demands: bool,
     /// It adds pressure while it runs, and somebody or a switch starts it.
     pub pumps: bool,
-    /// It starts and stops a booster by the pressure at its place.
-    pub switches: bool,
+    /// How it starts and stops a booster; none where it does not.
+    pub starts: Option<Start>,
     /// It puts fertilizer or chemicals into the water.
     pub injects: bool,
     /// It takes up what water gains by being heated in closed house plumbing.
@@ -116,7 +127,7 @@ impl Traits {
         relieves: false,
         demands: false,
         pumps: false,
-        switches: false,
+        starts: None,
         injects: false,
         takes_expansion: false,
         drains: false,
@@ -148,6 +159,10 @@ pub enum SymbolShape {
     Pump,
     /// A box with an edge that steps up: a pressure switch.
     Switch,
+    /// A box with an open contact: a relay.
+    Relay,
+    /// A box with a wave: a control that feels the flow.
+    FlowSwitch,
     /// A closed tank, air in its upper half.
     PressureTank,
     /// A disc with rays: a sprinkler head.

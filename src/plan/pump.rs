@@ -112,7 +112,7 @@ fn booster(garden: &Garden) -> Result<usize, PumpError> {
 }
 
 fn without_switches(garden: &Garden) -> Result<Garden, PumpError> {
-    let switches: Vec<String> = garden.switches().map(|place| garden.name(place).to_string()).collect();
+    let switches: Vec<String> = garden.starters().map(|place| garden.name(place).to_string()).collect();
     let mut plain = garden.clone();
     for name in switches {
         plain = plain.replace(&name, &Part::new(Kind::Point))?;

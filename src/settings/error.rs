@@ -23,6 +23,16 @@ pub enum SettingsError {
     /// A window was asked for, and the garden has no pressure switch.
     #[error("there is no pressure switch in this garden")]
     NoSwitch,
+    /// A relay or control starts the pump: there are no cut-in and cut-out to look for.
+    #[error("no pressure switch window is needed: {what} '{name}' starts '{pump}'")]
+    NoWindowNeeded {
+        /// Name of what starts the pump.
+        name: String,
+        /// What it is: the function that makes such a part.
+        what: &'static str,
+        /// Name of the booster.
+        pump: String,
+    },
     /// The part named as the switch is none.
     #[error("'{name}' is a {what}, not a pressure switch")]
     NotASwitch {
@@ -109,6 +119,7 @@ impl Told for SettingsError {
                 "add pressure_switch(30.psi, 50.psi) where its tube will be connected; its settings can be preliminary",
                 "add pressure_switch(2.bar, 3.5.bar) where its tube will be connected; its settings can be preliminary",
             ),
+            SettingsError::NoWindowNeeded { .. } => "look at its zones with run and operate; findings say what it needs",
             SettingsError::NotASwitch { .. } => "name the pressure switch, as in #{ at: \"switch\" }",
             SettingsError::NoBooster { .. } => "put the booster upstream of the switch in the line",
             SettingsError::NotReached { .. } => "look upstream of it for a closed valve or a check valve installed backward",

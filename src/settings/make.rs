@@ -10,9 +10,10 @@ use super::suggest::suggestion;
 use super::window::{Settled, Verdict, Window, preference};
 use crate::garden::walk::{Way, reached};
 use crate::garden::{Garden, GardenError, Sections};
-use crate::hydraulics::{Drive, Network, PumpState, booster_of};
+use crate::hydraulics::{Drive, Network, PumpState, Starter, booster_of, starters_of};
 use crate::limits;
 use crate::operation::OperationError;
+use crate::parts::Start;
 use std::collections::HashMap;
 
 /// The window without a search for what would open it. `known` are cases of the same garden that were worked out before.
@@ -59,13 +60,20 @@ pub(super) fn of(garden: &Garden, ask: &Ask, known: &[Case]) -> Result<Window, S
 }
 
 fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {
+    let named = ask.switch.as_ref().map(|name| garden.find(name)).transpose()?;
+    let concerned = |starter: &Starter| named.is_none_or(|switch| booster_of(garden, switch) == Some(starter.booster));
+    if let Some(starter) = starters_of(garden).into_iter().find(|starter| starter.start != Start::Pressure && concerned(starter))
+    {
+        let (name, pump) = (garden.name(starter.place).to_string(), garden.name(starter.booster).to_string());
+        return Err(SettingsError::NoWindowNeeded { name, what: garden.spec(starter.place).word, pump });
+    }
     let switch = match &ask.switch {
         Some(name) => garden.find(name)?,
         None => garden.switches().next().ok_or(SettingsError::NoSwitch)?,
     };
     let part = &garden.parts()[switch];
     let name = garden.name(switch).to_string();
-    if !part.traits().switches {
+    if !part.spec().is_switch() {
         return Err(SettingsError::NotASwitch { name, what: part.spec().word });
     }
     let booster = booster_of(garden, switch).ok_or(SettingsError::NoBooster { name })?;

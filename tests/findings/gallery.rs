@@ -235,6 +235,14 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         plain(&[open_tank("pond", 2.0), climb("bank", 6.0), pump(), head("a", 0.1)]),
         (but(&sound_with_tank(), "tank.precharge", 30.0, "psi"), vec!["berries"]),
         plain(&[tap(), hose("feed", 20.0, 0.75), check("check"), pump(), valve("ball"), relief("relief", 90.0), head("a", 0.1)]),
+        // A relay with a zone and without one, and beside a switch.
+        (line(&[protected_tap(), vec![but(&pump(), "pump.input_power", 550.0, "W"), relay()], zone()].concat()), vec!["berries"]),
+        plain(&[protected_tap(), vec![pump(), relay(), head("a", 0.1)]].concat()),
+        (line(&[protected_tap(), vec![pump(), relay(), switch(60.0, 85.0)], zone()].concat()), vec!["berries"]),
+        // A control with a drip zone, with a drip of a leak, and with a large one.
+        (line(&[protected_tap(), vec![pump(), flow_control(70.0), valve("drip"), emitter(12.0)]].concat()), vec!["drip"]),
+        (line(&[protected_tap(), vec![pump(), flow_control(70.0), leak("drip", 2.0)], zone()].concat()), vec!["berries"]),
+        (line(&[protected_tap(), vec![pump(), flow_control(70.0), leak("burst", 40.0)], zone()].concat()), vec!["berries"]),
     ]
 }
 

@@ -30,6 +30,8 @@ pub(super) fn draw(scene: &mut Scene, shape: SymbolShape, at: Spot, toward: Spot
             | SymbolShape::PressureTank
             | SymbolShape::Relief
             | SymbolShape::Switch
+            | SymbolShape::Relay
+            | SymbolShape::FlowSwitch
             | SymbolShape::Draw
             | SymbolShape::Drip
     );
@@ -74,6 +76,15 @@ pub(super) fn draw(scene: &mut Scene, shape: SymbolShape, at: Spot, toward: Spot
         SymbolShape::Switch => {
             pen.hollow(&[(-R, -R), (R, -R), (R, R), (-R, R)]);
             pen.line(&[(-5.0, 4.0), (-1.0, 4.0), (1.0, -4.0), (5.0, -4.0)], INK, 2.0);
+        }
+        SymbolShape::Relay => {
+            pen.hollow(&[(-R, -R), (R, -R), (R, R), (-R, R)]);
+            pen.line(&[(-R, 3.0), (-3.0, 3.0), (4.0, -3.5)], INK, 2.0);
+            pen.line(&[(4.0, 3.0), (R, 3.0)], INK, 2.0);
+        }
+        SymbolShape::FlowSwitch => {
+            pen.hollow(&[(-R, -R), (R, -R), (R, R), (-R, R)]);
+            pen.line(&[(-5.5, 1.5), (-3.0, -2.5), (0.0, 0.0), (3.0, 2.5), (5.5, -1.5)], INK, 2.0);
         }
         SymbolShape::PressureTank => {
             pen.disc((0.0, -4.0), 7.5, INK);

@@ -12,6 +12,7 @@
 //! - `source`: taps, tanks, and what keeps their water apart
 //! - `pump`: boosters and their suction
 //! - `switch`: pressure switches, their settings and their tanks
+//! - `start`: relays of the timer and flow-and-pressure controls
 //! - `relief`: relief valves and ratings
 //! - `water_hammer`: the pressure surge when a valve closes
 //! - `weather`, `watering`: weather files, seasons and weeks of beds
@@ -27,6 +28,7 @@ pub mod pump;
 pub mod relief;
 pub mod sizes;
 pub mod source;
+pub mod start;
 pub mod switch;
 pub mod water;
 pub mod water_hammer;
@@ -48,6 +50,7 @@ pub fn all() -> impl Iterator<Item = &'static Entry> {
         source::ALL,
         pump::ALL,
         switch::ALL,
+        start::ALL,
         relief::ALL,
         sizes::ALL,
         water_hammer::ALL,

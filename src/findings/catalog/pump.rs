@@ -51,7 +51,7 @@ pub const BY_KELVIN: &str = "by {kelvin} kelvin";
 pub const HEATED: Entry = Entry {
     level: Level::Danger,
     what: "{part} runs dead-headed for {dead}: {power} can heat {a quart|a liter} of water in the case {rise} in {time}",
-    action: "lower cut-out so that the switch stops the pump, and fit a thermal overload",
+    action: "have something stop it, such as a lower cut-out or a flow switch, and fit a thermal overload",
     ..HEATS
 };
 

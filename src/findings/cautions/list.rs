@@ -108,7 +108,7 @@ const ELECTRICITY: Caution = Caution {
     text: "Pump and switch near water need a GFCI (outside the US: RCD, 30 mA). Outdoor receptacle with in-use cover; no extension cord; \
            bond metal parts; disconnect before opening; pump with thermal overload. Electrical work by a licensed electrician.",
     source: Source::CommonPractice,
-    applies: |facts| facts.any(|spec| spec.traits.pumps || spec.traits.switches),
+    applies: |facts| facts.any(|spec| spec.traits.pumps || spec.traits.starts.is_some()),
 };
 
 const RELIEF: Caution = Caution {

@@ -7,6 +7,7 @@ mod water;
 use super::catalog::whole;
 use super::finding::{Book, Finding};
 use super::{look_at_garden, ratings};
+use crate::hydraulics::starters_of;
 use crate::operation::{CutShort, Log};
 
 /// What is to be said of a run, and of the layout and the garden at rest, as for a steady state. Sorted by level, then by place; no finding stands twice.
@@ -23,8 +24,8 @@ pub fn of_log(log: &Log) -> Vec<Finding> {
         }
         pump::dry(log, &mut book, booster);
     }
-    for switch in log.garden.switches() {
-        pump::switch(log, &mut book, switch);
+    for starter in starters_of(&log.garden) {
+        pump::switch(log, &mut book, starter.place);
     }
     water::reliefs(log, &mut book);
     water::heads(log, &mut book);

@@ -9,8 +9,9 @@ use crate::findings::limits::{GAUGE_MARGIN, LEAST_RUN, MOST_STARTS, SHUT_OFF_MAR
 use crate::findings::phrase::{Phrase, Value};
 use crate::findings::rest::AtRest;
 use crate::garden::Garden;
+use crate::hydraulics::starters_of;
 use crate::operation::{Log, PumpRun, time_in_words};
-use crate::parts::Id;
+use crate::parts::{Id, Start};
 use crate::quantity::Quantity;
 
 /// A pump that runs this long with nothing open does not stop, s.
@@ -25,10 +26,13 @@ pub(super) fn starts(log: &Log, book: &mut Book, booster: usize) {
     let later = runs.iter().filter(|run| run.from_s > 0.0);
     let shortest_s = later.filter_map(|run| Some(run.to_s? - run.from_s)).reduce(f64::min);
     let busiest = log.peak_starts_per_hour();
-    if log.is_stiff && runs.len() <= 2 && !runs.is_empty() {
+    let by_pressure =
+        starters_of(&log.garden).iter().any(|starter| starter.booster == booster && starter.start == Start::Pressure);
+    let is_stiff = log.is_stiff && by_pressure;
+    if is_stiff && runs.len() <= 2 && !runs.is_empty() {
         book.add(book.about(&say::NO_PRESSURE_TANK, booster));
     }
-    if log.is_stiff && runs.len() > 2 {
+    if is_stiff && runs.len() > 2 {
         return book.add(book.about(&say::CHATTERS, booster).with("starts", starts(runs.len())));
     }
     let shortest = shortest_s.map(time_in_words);

@@ -3,6 +3,7 @@
 use super::standing::Run;
 use crate::operation::event::EventKind;
 use crate::operation::gauge::{Gauge, What};
+use crate::operation::plant::Rule;
 use crate::operation::tolerances::SAME_MOMENT_S;
 use crate::parts::{FaultKind, Id};
 
@@ -14,7 +15,7 @@ const SERVES_AGAIN_AT: f64 = 0.02;
 impl Run {
     /// What each switch wants of its booster: on, off or nothing.
     fn wish(&self, index: usize, raised: impl Fn(What) -> bool) -> Option<bool> {
-        let switch = self.machine.plant.switches[index];
+        let switch = &self.machine.plant.switches[index];
         let either = |kind| self.fails(switch.place, kind) || self.fails(switch.booster, kind);
         if self.locked[switch.booster] || either(FaultKind::WillNotStart) {
             return Some(false);
@@ -25,11 +26,52 @@ impl Run {
         if self.fails(switch.place, FaultKind::Blocked) {
             return None;
         }
-        match self.setting.runs[switch.booster] {
-            false if raised(What::CutIn(index)) => Some(true),
-            true if raised(What::CutOut(index)) => Some(false),
+        let is_due = self.due_s(index).is_some_and(|due_s| self.time_s >= due_s - SAME_MOMENT_S);
+        match (&switch.rule, self.setting.runs[switch.booster]) {
+            (Rule::Zones { .. }, runs) => (runs != is_due).then_some(is_due),
+            (_, false) if raised(What::CutIn(index)) => Some(true),
+            (Rule::Pressure { .. }, true) if raised(What::CutOut(index)) => Some(false),
+            (Rule::Flow { .. }, true) if is_due => Some(false),
             _ => None,
         }
+    }
+
+    /// When a relay or control acts if its reason lasts, s.
+    fn due_s(&self, index: usize) -> Option<f64> {
+        Some(self.since_s[index]? + self.machine.plant.switches[index].rule.delay_s())
+    }
+
+    /// Notes since when each relay has a zone open, and each control feels no flow.
+    fn look_out(&mut self, raised: impl Fn(What) -> bool) {
+        for (index, switch) in self.machine.plant.switches.iter().enumerate() {
+            let has_reason = match &switch.rule {
+                Rule::Pressure { .. } => false,
+                // The relay follows the timer, not the valve, which may stick.
+                Rule::Zones { valves, .. } => valves.iter().any(|&valve| self.openings[valve] > 0),
+                Rule::Flow { .. } => self.setting.runs[switch.booster] && raised(What::LeastFlow(index)),
+            };
+            let since_s = &mut self.since_s[index];
+            *since_s = has_reason.then(|| since_s.unwrap_or(self.time_s));
+        }
+    }
+
+    /// Whether a control that feels no flow takes it that the booster runs dry: no pressure comes with its run.
+    fn runs_dry(&self, index: usize, gauges: &[(Gauge, bool)]) -> bool {
+        let switch = &self.machine.plant.switches[index];
+        let tells = |gauge: &Gauge| match gauge.what {
+            What::CutIn(of) => of == index,
+            What::NoWater => gauge.place == switch.booster,
+            _ => false,
+        };
+        matches!(switch.rule, Rule::Flow { .. }) && gauges.iter().any(|(gauge, raised)| *raised && tells(gauge))
+    }
+
+    /// Stops a booster for good, as a guard against running dry does.
+    fn lock(&mut self, booster: usize) {
+        self.locked[booster] = true;
+        self.setting.runs[booster] = false;
+        self.sums.pump_stops(booster, self.time_s);
+        self.event(booster, EventKind::PumpStopsDry);
     }
 
     /// Lets switches, guards and empty tanks act; true when something has changed.
@@ -38,12 +80,17 @@ impl Run {
             self.machine.configs[config].state.gauges.iter().copied().zip(raised.iter().copied()).collect();
         let is_raised = |what: What| gauges.iter().any(|(gauge, raised)| gauge.what == what && *raised);
         let mut changed = false;
+        self.look_out(is_raised);
         for index in 0..self.machine.plant.switches.len() {
             let booster = self.machine.plant.switches[index].booster;
             let Some(wish) = self.wish(index, is_raised) else { continue };
             let lags = self.time_s < self.changed_s[index] + SWITCH_LAG_S - SAME_MOMENT_S;
             if self.setting.runs[booster] != wish && !lags {
-                self.set_runs(booster, wish);
+                if !wish && !self.locked[booster] && self.runs_dry(index, &gauges) {
+                    self.lock(booster);
+                } else {
+                    self.set_runs(booster, wish);
+                }
                 self.changed_s[index] = self.time_s;
                 changed = true;
             }
@@ -51,10 +98,7 @@ impl Run {
         for (gauge, raised) in &gauges {
             match gauge.what {
                 What::Dry | What::NoWater if *raised && !self.locked[gauge.place] && self.is_guarded(gauge.place) => {
-                    self.locked[gauge.place] = true;
-                    self.setting.runs[gauge.place] = false;
-                    self.sums.pump_stops(gauge.place, self.time_s);
-                    self.event(gauge.place, EventKind::PumpStopsDry);
+                    self.lock(gauge.place);
                     changed = true;
                 }
                 What::Barrel { storage } => {
@@ -101,6 +145,9 @@ impl Run {
             let waits = self.wish(index, is_raised).is_some_and(|wish| wish != self.setting.runs[booster]);
             if waits && free_s > self.time_s + SAME_MOMENT_S {
                 until_s = until_s.min(free_s);
+            }
+            if let Some(due_s) = self.due_s(index).filter(|due_s| *due_s > self.time_s + SAME_MOMENT_S) {
+                until_s = until_s.min(due_s);
             }
         }
         for (index, storage) in self.machine.plant.storages.iter().enumerate() {

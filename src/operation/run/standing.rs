@@ -39,6 +39,8 @@ pub(super) struct Run {
     pub locked: Vec<bool>,
     /// When each switch has last changed its booster, s.
     pub changed_s: Vec<f64>,
+    /// Since when each relay or control has a reason to act, s; none where it has none.
+    pub since_s: Vec<Option<f64>>,
     pub noted: Vec<Noted>,
     pub events: Vec<Event>,
     pub marks: Vec<LegStart>,
@@ -77,6 +79,7 @@ impl Run {
             empty: vec![false; stored_pa.len()],
             locked: vec![false; parts.len()],
             changed_s: vec![f64::NEG_INFINITY; plant.switches.len()],
+            since_s: vec![None; plant.switches.len()],
             noted: vec![Noted::Unknown; parts.len()],
             events: Vec::new(),
             marks: Vec::new(),

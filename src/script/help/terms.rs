@@ -216,6 +216,12 @@ pub const TERMS: &[Terms] = &[
                 "pressure_tank",
                 "pressure tank, bladder tank, diaphragm tank, accumulator, precharge, pre-charge pressure, arrestor, water hammer arrestor, hydropneumatic tank, air cushion",
             ),
+            (
+                "pump_control",
+                "flow-and-pressure control, automatic pump control, electronic pump controller, flow switch, pump starts by flow",
+            ),
+            ("pump_start", "pump start relay, pump start, start the pump from the timer, master valve terminal, relay"),
+            ("delay", "start delay, run-on time, off delay"),
             ("price", "price, unit cost, cost of a part"),
             ("rated_flow", "rated flow, catalog flow, nozzle flow"),
             ("regulated", "pressure-regulated head"),

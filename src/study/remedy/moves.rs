@@ -85,7 +85,7 @@ pub(super) fn moves(garden: &Garden, stock: &[Part], kept: &[usize]) -> Vec<Move
         found.extend(settings(garden, place).into_iter().map(|to| Move::SetRegulator { name: name(place), to }));
     }
     let switches: Vec<usize> = garden.switches().collect();
-    if switches.iter().all(free) && (!switches.is_empty() || stock.iter().any(|part| part.traits().switches)) {
+    if switches.iter().all(free) && (!switches.is_empty() || stock.iter().any(|part| part.spec().is_switch())) {
         found.push(Move::SetSwitch { name: switches.first().map(|&place| name(place)) });
     }
     found

@@ -123,7 +123,7 @@ fn leg(garden: &Garden, first: usize) -> Option<Leg> {
         }
         parts.push(garden.name(at).to_string());
         let (here, onward) = beyond(garden, garden.layout().places[at].to, at)?;
-        if here.iter().any(|&place| garden.spec(place).traits.switches) {
+        if here.iter().any(|&place| garden.spec(place).traits.starts.is_some()) {
             return None;
         }
         parts.extend(here.iter().map(|&place| garden.name(place).to_string()));

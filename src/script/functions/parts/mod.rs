@@ -11,6 +11,7 @@ mod pipes; // pipes by trade size
 mod preventers; // backflow preventers by type
 mod refinements; // functions that set the parameter of their own name
 mod sources; // what gives, lifts and stores water
+mod starters; // what starts a booster
 
 use crate::parts::{Id, Part};
 use crate::report::parts::{card, one_line};
@@ -50,6 +51,7 @@ pub fn register(engine: &mut Engine) {
             Ok(one_line(&part, look_of(&call)?.system))
         });
     sources::register(engine);
+    starters::register(engine);
     lines::register(engine);
     pipes::register(engine);
     preventers::register(engine);

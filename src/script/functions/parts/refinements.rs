@@ -112,6 +112,10 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
         "/// The flow below which a diaphragm valve may not close, or a regulator may not hold its setting; returns the part.\n///\n/// ```hw\n/// regulator(25.psi).minimum_flow(0.5.gpm).minimum_flow   // => 0.5 gpm\n/// ```",
     ),
     (
+        Id::Delay,
+        "/// The delay of a pump start relay or flow-and-pressure control: from the opening of a zone to the start of the pump, or from the end of the flow to its stop. Returns the part.\n///\n/// ```hw\n/// pump_start().delay(2.s).delay   // => 2 s\n/// ```",
+    ),
+    (
         Id::Mesh,
         "/// The mesh of a filter, openings an inch: drip lines need 150 or finer. Returns the part.\n///\n/// ```hw\n/// filter(2.psi, 6.gpm).mesh(150).mesh   // => 150\n/// ```",
     ),

@@ -1,0 +1,42 @@
+//! Functions for what starts a booster beside a pressure switch: the relay of the timer, the flow-and-pressure control.
+
+use super::make::build;
+use crate::parts::{Id, Kind, Part};
+use rhai::plugin::*;
+use rhai::{Dynamic, Engine, EvalAltResult};
+
+/// Registers these functions.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(functions).into());
+}
+
+#[export_module]
+mod functions {
+    /// A pump start relay: the timer runs the nearest booster upstream as long as it opens a zone downstream of that booster, `delay` after the
+    /// zone has opened (default 0 s). It needs no settings and no tank.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (3/4).inch)
+    ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump") >> pump_start()
+    ///     >> valve("beds") >> head("bed", (5/32).inch);
+    /// plot.run("beds").state("pump_start")   // => runs
+    /// plot.run().state("pump")               // => off
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pump_start() -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::PumpStart, None, &[])
+    }
+
+    /// A flow-and-pressure control (automatic pump control): starts the nearest booster upstream at or below cut-in, stops it `delay` (default 10 s)
+    /// after the flow has fallen below `minimum_flow` (default 0.25 gpm), and locks it out where it then has no pressure either.
+    ///
+    /// ```hw
+    /// let control = pump_control(45.psi).delay(15.s);
+    /// control.minimum_flow   // => 0.25 gpm
+    /// control.delay          // => 15 s
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pump_control(cut_in: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::PumpControl, None, &[(Id::CutIn, &cut_in)])
+    }
+}
