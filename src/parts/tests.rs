@@ -49,6 +49,7 @@ fn sound(kind: Kind) -> Part {
         Kind::Relief => &[("set", q(80.0, "psi"))],
         Kind::PressureSwitch => &[("cut_in", q(30.0, "psi")), ("cut_out", q(50.0, "psi"))],
         Kind::PumpControl => &[("cut_in", q(30.0, "psi"))],
+        Kind::PumpStart => &[],
         Kind::PressureTank | Kind::ExpansionTank => &[("volume", q(20.0, "gal")), ("precharge", q(28.0, "psi"))],
         Kind::Head => &[("nozzle", q(0.125, "inch"))],
         Kind::Emitter => &[("flow", q(1.0, "gph")), ("pressure", q(15.0, "psi"))],

@@ -29,13 +29,13 @@ impl Window {
         let _ = write!(text, "\n  {:<width$}  {} with it, at the {lowest} main pressure", "", show(self.dead_head_lowest_pa));
         text.push_str(&self.ends(system));
         text.push_str(&self.alone(system));
+        if !self.is_sound() {
+            let _ = write!(text, "\n  {TIMER}");
+        }
         for remedy in &self.remedies {
             let Suggestion { cut_in, cut_out, .. } = remedy.suggestion;
             let (cut_in, cut_out) = (cut_in.show(system), cut_out.show(system));
             let _ = write!(text, "\n  it works if you {}: then cut-in {cut_in}, cut-out {cut_out}", remedy.change.words(system));
-        }
-        if !self.is_sound() {
-            let _ = write!(text, "\n  {TIMER}");
         }
         text
     }
@@ -218,5 +218,4 @@ fn listed(titles: &[String]) -> String {
 }
 
 /// The remedy that needs no window. Common practice, no source.
-pub(super) const TIMER: &str =
-    "a pump started by the timer (a pump start relay) instead of a pressure switch needs no such settings";
+pub(super) const TIMER: &str = "start the pump from the timer with pump_start() in place of the switch: that needs no settings";

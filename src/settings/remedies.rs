@@ -43,6 +43,12 @@ pub fn remedies(window: &Window) -> Vec<Remedy> {
         };
         found.extend(others(&window).into_iter().map(both));
     }
+    // Zones that the main serves alone have no use for the pump.
+    let serves = |zones: &[String]| {
+        let mut cases = window.cases.iter().filter(|case| case.zones.iter().any(|zone| zones.contains(zone)));
+        cases.all(|case| case.needs_no_pump)
+    };
+    found.sort_by_key(|remedy| !matches!(&remedy.change, Change::LeaveOut { zones } if serves(zones)));
     found
 }
 

@@ -289,9 +289,9 @@ fn the_card_of_a_shut_window_in_metric_units_says_what_is_missing_and_what_helps
       lowest cut-in        3.654 bar: 3.447 bar with 'beds' and no pump, and 0.2 bar of margin
       lowest cut-out       5.792 bar: 5.585 bar with 'beds' and the pump, and 0.2 bar of margin
       highest cut-out      4.826 bar: relief 'relief' set at 5.516 bar, less 0.7 bar of margin
+      start the pump from the timer with pump_start() in place of the switch: that needs no settings
       it works if you set relief 'relief' at 6.895 bar instead of 5.516 bar: then cut-in 3.792 bar, cut-out 5.861 bar
       it works if you use a pump with 1.931 bar at shut-off and 50% of the flow at each share of its boost: then cut-in 3.792 bar, cut-out 4.826 bar
-      a pump started by the timer (a pump start relay) instead of a pressure switch needs no such settings
     ");
 }
 

@@ -17,10 +17,11 @@ mod functions {
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (3/4).inch)
-    ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump") >> pump_start()
+    ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump") >> relief(110.psi) >> pump_start()
     ///     >> valve("beds") >> head("bed", (5/32).inch);
-    /// plot.run("beds").state("pump_start")   // => runs
-    /// plot.run().state("pump")               // => off
+    /// let log = plot.operate(timer("east").start("06:00").zone("beds", 20.min), 2.days);
+    /// log.starts                         // => 2
+    /// log.runs("pump").len               // => 2
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pump_start() -> Result<Part, Box<EvalAltResult>> {
