@@ -1,4 +1,4 @@
-//! Boosters that a relay or control starts: without zones, against a closed line, with less flow than a control feels, with a leak.
+//! Boosters that a relay or control starts: without zones, against a closed line, with less flow than a control senses, with a leak.
 
 use super::catalog::start as say;
 use super::finding::{Book, flow as flow_of};

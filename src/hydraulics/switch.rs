@@ -2,7 +2,7 @@
 //!
 //! A pressure switch, relay or control drives the nearest booster upstream of it, or else the nearest downstream. From rest (booster
 //! off) a switch or control starts it at or below cut-in; a steady state with the booster at or above cut-out, or with less flow
-//! than a control feels, is none: there it starts and stops for ever. A relay runs it while a zone downstream of it is open.
+//! than a control senses, is none: there it starts and stops for ever. A relay runs it while a zone downstream of it is open.
 
 use super::answer::probe::{Probe, ProbeKind};
 use super::network::{Network, PumpState};
@@ -21,7 +21,7 @@ pub enum Verdict {
     NeverStarts,
     /// The booster starts and stays on.
     Runs,
-    /// The booster starts and drives the pressure to cut-out, or above, or moves less than its control feels: it starts and stops
+    /// The booster starts and drives the pressure to cut-out, or above, or moves less than its control senses: it starts and stops
     /// without end.
     ShortCycles,
     /// Nothing is open that the booster would run for.

@@ -17,7 +17,7 @@ pub enum What {
     CutIn(usize),
     /// The pressure at switch `0` of the plant is at or above cut-out.
     CutOut(usize),
-    /// The running booster of control `0` of the plant moves no more than the control feels.
+    /// The running booster of control `0` of the plant moves no more than the control senses.
     LeastFlow(usize),
     /// The inlet of a booster is at or below the pressure of its guard.
     Dry,

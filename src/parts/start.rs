@@ -1,4 +1,4 @@
-//! What starts a booster beside a pressure switch: the relay of the timer, and a control that feels pressure and flow.
+//! What starts a booster beside a pressure switch: the relay of the timer, and a control that senses pressure and flow.
 //!
 //! In a steady state they lose no pressure. Which booster each drives, and when, is the work of `hydraulics` and `operation`.
 

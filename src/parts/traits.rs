@@ -161,7 +161,7 @@ pub enum SymbolShape {
     Switch,
     /// A box with an open contact: a relay.
     Relay,
-    /// A box with a wave: a control that feels the flow.
+    /// A box with a wave: a control that senses the flow.
     FlowSwitch,
     /// A closed tank, air in its upper half.
     PressureTank,

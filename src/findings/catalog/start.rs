@@ -32,7 +32,7 @@ pub const STARTER_WITHOUT_EFFECT: Entry = Entry {
     source: Source::Physics,
 };
 
-/// A zone takes less water than a control feels.
+/// A zone takes less water than a control senses.
 pub const BELOW_LEAST_FLOW: Entry = Entry {
     code: "below-least-flow",
     level: Level::Warning,
@@ -53,7 +53,7 @@ pub const LEAK_CYCLES: Entry = Entry {
 };
 /// A leak that a control takes for a zone.
 pub const LEAK_KEEPS_RUNNING: Entry = Entry {
-    why: "the control feels flow, so the pump runs day and night",
+    why: "the control senses flow, so the pump runs day and night",
     what: "with all zones off a leak of {leak} keeps {pump} running: {part} stops it only below {least}",
     action: "find and fix the leak, and close the tap until then",
     ..LEAK_CYCLES

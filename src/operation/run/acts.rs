@@ -41,7 +41,7 @@ impl Run {
         Some(self.since_s[index]? + self.machine.plant.switches[index].rule.delay_s())
     }
 
-    /// Notes since when each relay has a zone open, and each control feels no flow.
+    /// Notes since when each relay has a zone open, and each control senses no flow.
     fn look_out(&mut self, raised: impl Fn(What) -> bool) {
         for (index, switch) in self.machine.plant.switches.iter().enumerate() {
             let has_reason = match &switch.rule {
@@ -55,7 +55,7 @@ impl Run {
         }
     }
 
-    /// Whether a control that feels no flow takes it that the booster runs dry: no pressure comes with its run.
+    /// Whether a control that senses no flow takes it that the booster runs dry: no pressure comes with its run.
     fn runs_dry(&self, index: usize, gauges: &[(Gauge, bool)]) -> bool {
         let switch = &self.machine.plant.switches[index];
         let tells = |gauge: &Gauge| match gauge.what {
