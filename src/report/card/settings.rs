@@ -118,7 +118,7 @@ fn checks(garden: &Garden) -> Vec<String> {
     if any(&|spec| spec.has_cushion()) {
         checks.extend(["Precharge in spring", "Precharge in fall"]);
     }
-    if any(&|spec| spec.traits.switches) {
+    if any(&|spec| spec.is_switch()) {
         checks.extend(["Cut-in and cut-out by the gauge"]);
     }
     if any(&|spec| spec.traits.relieves) {
