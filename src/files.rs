@@ -18,6 +18,7 @@ pub use place::{Place, withhold_writes};
 pub use read::{read_bytes, read_text, read_text_or_pipe, text_of};
 pub use unfinished::{Unfinished, abandon};
 
+use crate::nearest::did_you_mean;
 use error::{failed_read, failed_write};
 use held::Held;
 use place::writes_are_withheld;
@@ -132,6 +133,11 @@ impl Folder {
             self.borrowed.lock().unwrap_or_else(PoisonError::into_inner).insert(library.join(name));
             return Ok(bytes);
         }
+        if !path.exists()
+            && let Some(meant) = self.alike(name)
+        {
+            return Err(FileError::Misspelled { path: path.display().to_string(), meant });
+        }
         let (root, below) = self.real(name, &path, |error| failed_read(&path, &error))?;
         let file = match (below.parent(), below.file_name()) {
             (Some(folder), Some(last)) => root.below(folder).and_then(|folder| folder.look_at(last)),
@@ -154,6 +160,14 @@ impl Folder {
         let mut names: Vec<String> = found.into_iter().filter_map(|name| name.into_string().ok()).collect();
         names.sort();
         Ok(names)
+    }
+
+    /// The files beside one that is not there whose names look like it, as the end of a sentence.
+    fn alike(&self, name: &str) -> Option<String> {
+        let (folder, last) = name.rsplit_once('/').unwrap_or((".", name));
+        let names = self.names(folder).ok()?;
+        let shown = names.iter().map(String::as_str).filter(|other| !other.starts_with('.'));
+        did_you_mean(last, shown)
     }
 
     /// This folder, held open, and the names without links that lead from it to what the path of a name stands for now.

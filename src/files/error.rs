@@ -32,6 +32,14 @@ pub enum FileError {
         /// What the system said.
         reason: String,
     },
+    /// There is no such file, but there are some whose names look like it.
+    #[error("cannot read '{path}': no such file or folder")]
+    Misspelled {
+        /// Path of the file.
+        path: String,
+        /// The end of a sentence that names those that look like it.
+        meant: String,
+    },
     /// A file that should be a text is none.
     #[error("cannot read '{path}': it is not a text in UTF-8")]
     NotText {
@@ -48,6 +56,7 @@ impl Told for FileError {
             FileError::Outside { .. } => {
                 "use a plain name or a sub-folder of the script's folder, without '..' or a leading '/'".into()
             }
+            FileError::Misspelled { meant, .. } => meant.clone(),
             FileError::Failed { action: "write", .. } => "check that the folder exists, can be written and has room".into(),
             FileError::Failed { .. } | FileError::NotText { .. } => {
                 "check the name; file names are relative to the folder of the script".into()

@@ -171,6 +171,16 @@ impl Told for GardenError {
             GardenError::UnknownName { name, known } => {
                 did_you_mean(name, known.iter().map(String::as_str)).or_else(|| Some(list("parts", known)))
             }
+            GardenError::UnknownZone { name, valves } if name.contains([',', ';', '+', '&']) || name.contains(" and ") => {
+                let parts = name.replace(" and ", ",");
+                let asked = parts.split([',', ';', '+', '&']).map(str::trim).filter(|zone| !zone.is_empty());
+                let list: Vec<String> = asked.map(|zone| format!("\"{zone}\"")).collect();
+                Some(format!("several zones are a list: [{}]", list.join(", ")))
+            }
+            GardenError::UnknownZone { name, valves } if matches!(name.as_str(), "all" | "*") && !valves.is_empty() => {
+                let list: Vec<String> = valves.iter().map(|zone| format!("\"{zone}\"")).collect();
+                Some(format!("name all valves: [{}]", list.join(", ")))
+            }
             GardenError::UnknownZone { name, valves } | GardenError::NotAValve { name, valves, .. } => {
                 did_you_mean(name, valves.iter().map(String::as_str)).or_else(|| Some(list("valves", valves)))
             }

@@ -167,6 +167,17 @@ impl Told for PartError {
         match self {
             PartError::LongName { .. } => Some("choose a short name, such as \"feed\"".into()),
             PartError::InvisibleSign { .. } => Some("type the name again; copied text may contain such characters".into()),
+            PartError::OutOfRange { parameter: Id::Diameter, found, .. } if found.si > 1.0 => Some(example(
+                "the length comes first and the diameter second, as in hose(100.ft, (5/8).inch)",
+                "the length comes first and the diameter second, as in hose(30.m, 19.mm)",
+            )),
+            PartError::OutOfRange { parameter: Id::Efficiency, found, .. } if (1.0..=100.0).contains(&found.si) => {
+                Some(format!("write a share, as in {} for {} %", found.si / 100.0, found.si))
+            }
+            PartError::OutOfRange { parameter: Id::Wear, .. } => {
+                Some("write 1.2 for a nozzle that is worn so that 20 % more water flows".into())
+            }
+            PartError::OutOfRange { found, .. } if found.si < 0.0 => Some("check its sign".into()),
             PartError::OutOfRange { .. } => None,
             PartError::WrongDimension { parameter, found, .. } if is_inverse(parameter.dimension(), found.dimension) => {
                 Some("in 5/8.inch the unit belongs to the 8 alone; write (5/8).inch".into())
@@ -176,7 +187,27 @@ impl Told for PartError {
                 let [us, metric] = units_of(*parameter);
                 Some(example(&format!("give it a unit, as in {value}.{us}"), &format!("give it a unit, as in {value}.{metric}")))
             }
-            PartError::WrongDimension { .. } => None,
+            PartError::WrongDimension { parameter, .. } if parameter.dimension().is_number() => {
+                Some("give a number without a unit".into())
+            }
+            PartError::WrongDimension { parameter: Id::MeasuredPressure, found, .. }
+                if found.dimension == crate::quantity::dim::FLOW =>
+            {
+                Some(example(
+                    "the pressure comes first, then the flow, as in .measured(44.psi, 6.gpm)",
+                    "the pressure comes first, then the flow, as in .measured(3.bar, 23.lpm)",
+                ))
+            }
+            PartError::WrongDimension { parameter: Id::Nozzle, found, .. } if found.dimension == crate::quantity::dim::FLOW => {
+                Some(example(
+                    "give its diameter, or the flow at a pressure: head(name).rated_flow(2.gpm, 40.psi)",
+                    "give its diameter, or the flow at a pressure: head(name).rated_flow(8.lpm, 2.bar)",
+                ))
+            }
+            PartError::WrongDimension { parameter, .. } => {
+                let ([us, metric], what) = (units_of(*parameter), parameter.dimension());
+                Some(example(&format!("give {what}, as in 30.{us}"), &format!("give {what}, as in 30.{metric}")))
+            }
             PartError::UnknownParameter { parameter, known, .. } => {
                 let names = known.join(", ");
                 Some(did_you_mean(parameter, known.iter().copied()).unwrap_or_else(|| format!("its parameters are {names}")))

@@ -46,7 +46,7 @@ pub(super) const HEAD: Spec = Spec {
         Parameter::new(Id::X, "ft", ANY, "position in the plan, to the right"),
         Parameter::new(Id::Y, "ft", ANY, "position in the plan, upward"),
         Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
-        Parameter::new(Id::Wear, "", POSITIVE, "flow of the worn nozzle over flow of the new one").or(1.0),
+        Parameter::new(Id::Wear, "", Rule::Ratio, "flow of the worn nozzle over flow of the new one").or(1.0),
         Parameter::new(Id::Regulated, "psi", POSITIVE, "pressure held by its built-in regulator"),
         Parameter::new(Id::Trajectory, "", NOT_NEGATIVE, "angle of its stream above level ground, in degrees"),
         Parameter::new(Id::Riser, "in", NOT_NEGATIVE, "height of its nozzle above the ground"),

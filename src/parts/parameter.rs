@@ -14,6 +14,8 @@ pub enum Rule {
     NotNegative,
     /// Above zero, at most one.
     Share,
+    /// Above zero, at most ten: a number times another.
+    Ratio,
     /// From a thousandth of a millimeter to a meter: what water runs through. Wider ones are mistakes of the unit.
     Diameter,
 }
@@ -34,7 +36,7 @@ impl Rule {
                 Rule::Any => true,
                 Rule::Positive => value > 0.0,
                 Rule::NotNegative => value >= 0.0,
-                Rule::Share => value > 0.0 && value <= self.most(),
+                Rule::Share | Rule::Ratio => value > 0.0 && value <= self.most(),
                 Rule::Diameter => value >= NARROWEST_BORE_M && value <= self.most(),
             }
     }
@@ -49,6 +51,7 @@ impl Rule {
         match self {
             Rule::Any | Rule::Positive | Rule::NotNegative => LARGEST,
             Rule::Share => 1.0,
+            Rule::Ratio => 10.0,
             Rule::Diameter => WIDEST_BORE_M,
         }
     }
@@ -60,6 +63,7 @@ impl Rule {
             Rule::Positive => "above zero",
             Rule::NotNegative => "zero or above",
             Rule::Share => "above 0 and at most 1",
+            Rule::Ratio => "above 0 and at most 10",
             Rule::Diameter => "from 0.001 mm to 1 m (39 in)",
         }
     }

@@ -166,7 +166,7 @@ fn rules_allow_exactly_their_range() {
     assert_eq!(allowed(Rule::NotNegative), "...x.xxxxxxx...");
     assert_eq!(allowed(Rule::Share), ".....xxxxx.....");
     assert_eq!(allowed(Rule::Diameter), ".......xxx.....");
-    for rule in [Rule::Any, Rule::Positive, Rule::NotNegative, Rule::Share, Rule::Diameter] {
+    for rule in [Rule::Any, Rule::Positive, Rule::NotNegative, Rule::Share, Rule::Ratio, Rule::Diameter] {
         assert!(rule.allows(rule.most()), "{rule:?}");
         assert!(!rule.allows(rule.most() * 1.01), "{rule:?}");
     }

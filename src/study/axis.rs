@@ -5,7 +5,7 @@ use crate::moment::Moment;
 use crate::parts::Part;
 use crate::quantity::{Dimension, Preference, Quantity};
 use crate::told::Told;
-use crate::unit_system::chosen;
+use crate::unit_system::{chosen, example};
 use thiserror::Error;
 
 /// The values of an axis.
@@ -166,6 +166,10 @@ impl Told for AxisError {
             AxisError::NoneLeft => Some("let the closure of filter(...) give true for at least one case".into()),
             AxisError::NothingDrawn => Some("vary a parameter by normal(...), between(...) or triangular(...) first".into()),
             AxisError::Twice { .. } => Some("a parameter can vary along one axis only".into()),
+            AxisError::StepDimensions { .. } => Some(example(
+                "give each a unit, as in steps(50.ft, 300.ft, 50.ft)",
+                "give each a unit, as in steps(10.m, 100.m, 10.m)",
+            )),
             AxisError::TooMany { .. } | AxisError::TooManySteps { .. } => Some("use larger steps or fewer axes".into()),
             AxisError::NeverArrives { .. } => Some("the step must lead from the first value to the last".into()),
             _ => None,

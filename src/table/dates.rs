@@ -49,7 +49,7 @@ impl TableColumn {
             (DatePart::Clock, ColumnKind::Text) => return self.clocks_in_texts(),
             _ => {}
         }
-        self.dates("part of a date")?;
+        self.dates(super::error::DATE_PART)?;
         let cells = self.cells().map(|cell| if let Cell::Date(date) = cell { part.of(date) } else { Cell::Missing });
         TableColumn::of_cells(self.name(), cells)
     }

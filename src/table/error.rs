@@ -2,6 +2,7 @@
 
 use crate::files::FileError;
 use crate::limits::Ended;
+use crate::moment::WEEKDAYS;
 use crate::nearest::did_you_mean;
 use crate::quantity::QuantityError;
 use crate::told::Told;
@@ -44,6 +45,16 @@ pub enum TableError {
     UnknownColumn {
         /// The name that was asked for.
         name: String,
+        /// Names of all its columns.
+        known: Vec<String>,
+    },
+    /// Tables were to be joined on a column that one of them does not have.
+    #[error("join: the {place} table has no column '{name}'")]
+    NotInBoth {
+        /// The name that was asked for.
+        name: String,
+        /// Which of them lacks it.
+        place: &'static str,
         /// Names of all its columns.
         known: Vec<String>,
     },
@@ -170,6 +181,16 @@ pub enum TableError {
     NoTexts {
         /// The column in words.
         found: String,
+    },
+    /// A column is compared with a text that none of its cells has, though one nearly does.
+    #[error("no cell of {column} is \"{text}\"")]
+    NearlyEqual {
+        /// The column in words.
+        column: String,
+        /// The text it was compared with.
+        text: String,
+        /// A cell that is nearly that text.
+        near: String,
     },
     /// A text that is to be a time of the day is none.
     #[error("row {row}: '{text}' is not a time of day")]
@@ -318,6 +339,10 @@ impl Told for TableError {
             TableError::NoName { .. } => "name every column in its heading",
             TableError::RepeatedName { .. } => "rename one of the two",
             TableError::UnequalLength { .. } => "give every column a value in each row; a missing one is allowed",
+            TableError::UnknownColumn { name, known } if known.iter().any(|own| is_end(own, name)) => {
+                let ends: Vec<&str> = known.iter().map(String::as_str).filter(|own| is_end(own, name)).take(3).collect();
+                return Some(format!("did you mean {}?", ends.join(" or ")));
+            }
             TableError::UnknownColumn { name, .. } if matches!(name.as_str(), "len" | "length" | "size" | "count" | "height") => {
                 "the number of rows is table.rows"
             }
@@ -327,6 +352,11 @@ impl Told for TableError {
             TableError::UnknownColumn { name, known } => {
                 let all = || format!("the columns are {}", listed(known));
                 return Some(did_you_mean(name, known.iter().map(String::as_str)).unwrap_or_else(all));
+            }
+            TableError::NotInBoth { name, known, .. } => {
+                let nearest = did_you_mean(name, known.iter().map(String::as_str));
+                let own = nearest.unwrap_or_else(|| format!("its columns are {}", listed(known)));
+                return Some(format!("{}; rename(from, \"{name}\") gives its column that name", own.trim_end_matches('?')));
             }
             TableError::NoRow { rows: 0, .. } => "the table is empty; check the filter it came from",
             TableError::NoRow { rows, .. } => return Some(format!("rows are numbered from 0 to {}", rows - 1)),
@@ -340,12 +370,23 @@ impl Told for TableError {
             TableError::Operands { .. } => "give both the same dimension; a plain number needs a unit, as in {30.psi|2.bar}",
             TableError::UnequalColumns { .. } => "take both columns from the same table",
             TableError::NoFlags { .. } => "compare a column, as in t[\"p\"] > {30.psi|2.bar}",
+            TableError::NoAggregate { aggregate, .. } if aggregate == DATE_PART => {
+                "choose a column of dates; a time of the day belongs to no day"
+            }
             TableError::NoAggregate { .. } => "choose a column of numbers, or count, first or last",
             TableError::UnknownAggregate { advice, .. } => return Some(advice.clone()),
             TableError::BadFraction { .. } => "write 0.9 for the value that 90 % of the rows are below",
             TableError::NoWindow => "give the number of rows to take the mean of, as in rolling_mean(7)",
             TableError::Quantity(error) => return error.hint(),
             TableError::AllMissing { .. } => "choose another column, or check why no value was computed",
+            TableError::NearlyEqual { text, near, .. } if !near.trim().eq_ignore_ascii_case(text.trim()) => {
+                return Some(format!("write \"{near}\": weekdays are {}", WEEKDAYS.join(", ")));
+            }
+            TableError::NearlyEqual { near, .. } => {
+                return Some(format!(
+                    "a cell is \"{near}\": capital letters and blanks count; to_lower() writes a column in small letters"
+                ));
+            }
             TableError::NoTexts { .. } => "choose a column of strings",
             TableError::NoClock { .. } => "write hours and minutes, as in \"05:30\" or \"5:30 PM\"",
             TableError::NotOfDay { .. } => "write t.with(\"start\", t[\"start\"].clock) to keep the time of the day alone",
@@ -361,6 +402,11 @@ impl Told for TableError {
             TableError::OpenQuote { .. } => "close it; a quotation mark inside a quoted field is written twice",
             TableError::NoHeading => "begin with a line such as  zone,pressure [{psi|bar}]",
             TableError::OptionsOfText { .. } => "leave out the options",
+            TableError::UnknownFile { path }
+                if [".xlsx", ".xls", ".ods"].iter().any(|end| path.to_lowercase().ends_with(end)) =>
+            {
+                "use a .csv file: spreadsheet programs save a sheet as CSV and open such files"
+            }
             TableError::UnknownFile { .. } => {
                 "use a name that ends with .csv, .parquet or .json; .tsv and .txt can only be read, .md can only be written"
             }
@@ -381,6 +427,14 @@ impl From<PolarsError> for TableError {
     fn from(error: PolarsError) -> TableError {
         TableError::Frame { reason: error.to_string() }
     }
+}
+
+/// What a part of a date is called among aggregates.
+pub(super) const DATE_PART: &str = "part of a date";
+
+/// True for a name such as `feed.length` of which only the end was given.
+fn is_end(own: &str, name: &str) -> bool {
+    own.strip_suffix(name).is_some_and(|before| before.ends_with('.'))
 }
 
 /// The first names of a list that may be long.

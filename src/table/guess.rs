@@ -25,6 +25,8 @@ pub(super) enum Guess {
     Clocks,
     /// Numbers that all have a unit, such as `$12.50`; the first has this one.
     Quantities(&'static Unit),
+    /// Numbers of which some are written as fractions, such as `5/8`: numbers below a heading with a unit, else texts.
+    Fractions,
     Texts,
 }
 
@@ -89,6 +91,10 @@ impl Writing {
             |guess: Guess| texts.clone().map(str::trim).filter(move |text| !text.is_empty() && !self.is_missing(text, guess));
         if given(Guess::Numbers).all(|text| !limits::ended() && self.number(text).is_some()) {
             return Guess::Numbers;
+        }
+        let is_fraction = |text: &str| text.contains('/') && self.quantity(text).is_some_and(|found| found.dimension.is_number());
+        if given(Guess::Numbers).all(|text| !limits::ended() && (self.number(text).is_some() || is_fraction(text))) {
+            return Guess::Fractions;
         }
         let dates = Guess::Dates { clock: false };
         let clock =

@@ -26,6 +26,12 @@ impl Table {
     /// missing values never match. A column of the other table whose name is taken is called `name (2)`.
     /// Errors: unknown column in either table, another dimension on the other side.
     pub fn join(&self, other: &Table, on: &[&str], join: Join) -> Result<Table, TableError> {
+        for (table, place) in [(self, "first"), (other, "second")] {
+            let known = table.names();
+            if let Some(name) = on.iter().find(|name| !known.iter().any(|own| own == *name)) {
+                return Err(TableError::NotInBoth { name: name.to_string(), place, known });
+            }
+        }
         let groups = group_numbers(&[self, other], on)?;
         let (own, theirs) = groups.split_at(self.rows());
         let (own_given, their_given) = (self.given(on)?, other.given(on)?);

@@ -215,7 +215,7 @@ impl Goal {
             (None, Guess::Flags) => ColumnKind::Flag,
             (None, Guess::Dates { .. }) => ColumnKind::Date { clock },
             (None, Guess::Clocks) => CLOCKS,
-            (None, Guess::Texts | Guess::Quantities(_)) => ColumnKind::Text,
+            (None, Guess::Texts | Guess::Fractions | Guess::Quantities(_)) => ColumnKind::Text,
         }
     }
 
@@ -239,7 +239,11 @@ impl Reader {
             let loose = Some(head.name.clone());
             return Goal { head: Head { says: Says::Unit(unit), loose, ..head }, guess: Guess::Numbers };
         }
-        let guess = if let Guess::Quantities(_) = guess { Guess::Texts } else { guess };
+        let guess = match (guess, head.says) {
+            (Guess::Fractions, Says::Unit(_)) => Guess::Numbers,
+            (Guess::Fractions | Guess::Quantities(_), _) => Guess::Texts,
+            _ => guess,
+        };
         match head.loose.clone() {
             // The end of the name is no unit then.
             Some(_) if guess != Guess::Numbers => Goal { head: head.without_unit(), guess },
@@ -389,6 +393,9 @@ impl Reader {
         if head_line > 1 {
             found.push(format!("heading in line {head_line}"));
         }
+        if pieces.iter().all(|piece| piece.rows == 0) {
+            found.push("no rows".into());
+        }
         let missing: BTreeSet<&str> = pieces.iter().flat_map(|piece| &piece.missing).map(String::as_str).collect();
         if !missing.is_empty() {
             found.push(format!("{} for missing", listed(missing.into_iter())));
@@ -438,7 +445,7 @@ impl Building {
             Guess::Dates { .. } => Building::Dates(pl::PrimitiveChunkedBuilder::new(name, rows)),
             Guess::Clocks => Building::Clocks(pl::PrimitiveChunkedBuilder::new(name, rows)),
             Guess::Flags => Building::Flags(pl::BooleanChunkedBuilder::new(name, rows)),
-            Guess::Texts | Guess::Quantities(_) => Building::Texts(pl::StringChunkedBuilder::new(name, rows)),
+            Guess::Texts | Guess::Fractions | Guess::Quantities(_) => Building::Texts(pl::StringChunkedBuilder::new(name, rows)),
         }
     }
 

@@ -26,6 +26,7 @@ first + 10.days                      // => 2026-07-11
 date("2026-07-11 05:30") - first     // => 10.23 days
 first.weekday                        // => Wed
 first < date("2026-08-01")           // => true
+first < "2026-08-01"                 // => true
 let log = table(#{ time: [date("2026-07-01 05:30"), date("2026-08-02 21:00")], p: [30.psi, 41.psi] });
 log.filter(log["time"].month == 7).rows             // => 1
 log.filter(log["time"] >= date("2026-08-01")).rows  // => 1
@@ -83,8 +84,34 @@ pub fn register(engine: &mut Engine) {
     engine.register_global_module(exported_module!(functions).into());
 }
 
+/// The date of a text with the year first. Errors: it is none; says what was probably meant.
+fn read_date(text: &str) -> Answer<Moment> {
+    Moment::read(text, DateOrder::YearMonthDay).ok_or_else(|| {
+        let mut meant: Vec<String> = [DateOrder::DayMonthYear, DateOrder::MonthDayYear]
+            .into_iter()
+            .filter_map(|order| Moment::read(text, order))
+            .map(|date| format!("date(\"{date}\")"))
+            .collect();
+        meant.dedup();
+        let hint = if meant.is_empty() {
+            "write year, month and day, as in date(\"2026-07-01\") or date(\"2026-07-01 05:30\")".to_string()
+        } else {
+            format!("write the year first: {}", meant.join(" or "))
+        };
+        ScriptError::new(format!("'{text}' is not a date")).about("text").with_hint(hint).into()
+    })
+}
+
+/// Compares dates with dates, and with their texts.
 fn comparison(engine: &mut Engine, name: &str, holds: fn(Ordering) -> bool) {
-    engine.register_fn(name, move |a: Moment, b: Moment| holds(a.cmp(&b)));
+    let with_text = move |date: Moment, text: &str, is_first: bool| -> Answer<bool> {
+        let other = read_date(text)?;
+        Ok(holds(if is_first { date.cmp(&other) } else { other.cmp(&date) }))
+    };
+    engine
+        .register_fn(name, move |a: Moment, b: Moment| holds(a.cmp(&b)))
+        .register_fn(name, move |a: Moment, b: &str| with_text(a, b, true))
+        .register_fn(name, move |a: &str, b: Moment| with_text(b, a, false));
 }
 
 /// The period of that name. Errors: none has it.
@@ -129,17 +156,17 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn date(text: &str) -> Result<Moment, Box<EvalAltResult>> {
-        Moment::read(text, DateOrder::YearMonthDay).ok_or_else(|| {
-            let error = ScriptError::new(format!("'{text}' is not a date")).about("text");
-            error.with_hint("write year, month and day, as in date(\"2026-07-01\") or date(\"2026-07-01 05:30\")").into()
-        })
+        super::read_date(text)
     }
 
     #[rhai_fn(name = "date", return_raw)]
     pub fn date_of_numbers(year: INT, month: INT, day: INT) -> Result<Moment, Box<EvalAltResult>> {
         let found = i32::try_from(year).ok().zip(u32::try_from(month).ok().zip(u32::try_from(day).ok()));
         let found = found.and_then(|(year, (month, day))| Date::new(year, month, day).map(Date::moment));
-        found.ok_or_else(|| ScriptError::new(format!("there is no day {day} of month {month} in {year}")).into())
+        found.ok_or_else(|| {
+            let error = ScriptError::new(format!("there is no day {day} of month {month} in {year}"));
+            error.with_hint("give year, month and day in this order, as in date(2026, 7, 15)").into()
+        })
     }
 
     /// A time of the day from a string such as "05:30" or "5:30 PM"; that of a date, of a time since a midnight (as a log has it), or of each
@@ -172,6 +199,10 @@ mod functions {
             return Err(ScriptError::new(format!("dates: the step must be above zero, found {}", describe(&step)))
                 .about("step")
                 .into());
+        }
+        if to < from {
+            let error = ScriptError::new(format!("dates: {from} is after {to}")).about("from");
+            return Err(error.with_hint("give the earlier date first").into());
         }
         let mut dates = Array::new();
         for n in 0u32.. {

@@ -27,7 +27,11 @@ pub fn as_line(value: &Dynamic, word: &str) -> Answer<Garden> {
         return Ok(Garden::of(part.clone()));
     }
     let error = ScriptError::new(format!("{word} connects parts and lines, found {}", describe(value)));
-    Err(error.with_hint("begin a branch with a part, such as valve(\"beds\") or hose({40.ft, (1/2).inch|12.m, 13.mm})").into())
+    Err(error
+        .with_hint(
+            "give a part or a line, such as valve(\"beds\"), regulator({30.psi|2.bar}) or hose({40.ft, (1/2).inch|12.m, 13.mm})",
+        )
+        .into())
 }
 
 /// A garden that the script has made; it is judged by the thresholds of the session, and its cautions are noted. Every function that joins parts or changes a garden ends here.

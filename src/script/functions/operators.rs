@@ -3,7 +3,7 @@
 //! The laws of dimensions are in `crate::quantity`; here they meet the operators of the script language. The engine's own
 //! operators on decimals go on with infinity and with what is no number; those here end with an error that names both sides.
 
-use crate::quantity::{Quantity, QuantityError, close, finite, operand};
+use crate::quantity::{Quantity, QuantityError, close, dim, finite, operand};
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, value_of};
 use rhai::{Dynamic, Engine, EvalAltResult, INT, Variant};
@@ -37,7 +37,7 @@ pub fn register(engine: &mut Engine) {
     comparison(engine, "<=", |order| order != Ordering::Greater);
     comparison(engine, ">", |order| order == Ordering::Greater);
     comparison(engine, ">=", |order| order != Ordering::Less);
-    for name in ["<", "<=", ">", ">="] {
+    for name in ["<", "<=", ">", ">=", "==", "!="] {
         strings_refused(engine, name);
     }
     comparison(engine, "==", |order| order == Ordering::Equal);
@@ -67,11 +67,22 @@ fn comparison(engine: &mut Engine, name: &'static str, holds: fn(Ordering) -> bo
     on_quantities(engine, name, move |a, b| -> Answer<bool> { Ok(holds(order(a, b).map_err(raise)?)) });
 }
 
-/// The engine would call a comparison of a string with a quantity or a number false. Errors: always.
+/// The engine would call a comparison of a string with a quantity or a number false. Errors: always for the order; for equality where the
+/// string stands for a value, since lists of both are asked what they contain. Advises what the string stands for.
 fn strings_refused(engine: &mut Engine, name: &'static str) {
-    let refused = |text: &str, other: Quantity| -> Answer<bool> {
+    let refused = move |text: &str, other: Quantity| -> Answer<bool> {
+        if matches!(name, "==" | "!=") && !stands_for_a_value(text) {
+            return Ok(name == "!=");
+        }
         let error = ScriptError::new(format!("cannot compare the string \"{text}\" and {}", other.described()));
-        Err(error.with_hint("read a string with q(\"30 psi\")").into())
+        let hint = if other.dimension.is_number() {
+            "compare numbers with numbers; parse_float(\"52\") reads one from a string"
+        } else if other.dimension == dim::TIME {
+            "read a string with q(\"30 min\"), a time of the day with clock(\"05:30\")"
+        } else {
+            "read a string with q(\"30 psi\")"
+        };
+        Err(error.with_hint(hint).into())
     };
     let number = Quantity::number;
     engine
@@ -81,6 +92,14 @@ fn strings_refused(engine: &mut Engine, name: &'static str) {
         .register_fn(name, move |a: INT, b: &str| refused(b, number(a as f64)))
         .register_fn(name, move |a: &str, b: f64| refused(a, number(b)))
         .register_fn(name, move |a: f64, b: &str| refused(b, number(a)));
+}
+
+/// True for a string such as "30 psi", "7" or "July", of which nobody wants to know that it is no quantity.
+fn stands_for_a_value(text: &str) -> bool {
+    const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+    let text = text.trim();
+    text.trim_start_matches(['-', '+', '.', '$']).starts_with(|sign: char| sign.is_ascii_digit())
+        || MONTHS.iter().any(|month| text.starts_with(month))
 }
 
 /// One operator for a quantity with a quantity or a number on either side.

@@ -35,8 +35,18 @@ pub fn mismatch(name: &str, signatures: &[String], found: &str, written: Written
     let found: Vec<&str> = found.split(", ").filter(|kind| !kind.is_empty()).collect();
     let all: Vec<Vec<&str>> = signatures.iter().map(|signature| parameters(signature)).collect();
     let fits = all.iter().any(|parameters| parameters.len() == found.len());
-    let calls: Vec<String> = all.iter().map(|parameters| written.call(name, parameters)).collect();
+    // A form that works on what it was called on is no question of where that comes from.
+    let works = |parameters: &Vec<&str>| parameters.first().is_some_and(|owner| owns(owner, &found));
+    let own: Vec<&Vec<&str>> = all.iter().filter(|parameters| works(parameters)).collect();
+    let of_it = if own.is_empty() { all.iter().collect() } else { own };
+    let mut calls: Vec<String> = of_it.into_iter().map(|parameters| written.call(name, parameters)).collect();
+    calls.dedup();
     let from = all.iter().find_map(|parameters| elsewhere_of(parameters.first()?, found.first()?));
+    let from = from.filter(|_| !all.iter().any(works));
+    if let Some(list) = as_one_list(name, &all, &found, written) {
+        let hint = Some(format!("put these values into one list, as in {list}; help(\"{name}\") explains it"));
+        return Diagnostic { hint, ..Diagnostic::new(Trouble::Value, message(name, &all, &found)) };
+    }
     let hint = match (from, example) {
         _ if all.is_empty() => None,
         (Some(from), _) => Some(format!("write {from}{}; help(\"{name}\") explains it", Written::AfterPoint.call(name, &all[0]))),
@@ -45,6 +55,36 @@ pub fn mismatch(name: &str, signatures: &[String], found: &str, written: Written
         _ => Some(format!("call it as {}; help(\"{name}\") explains it", calls.join(" or "))),
     };
     Diagnostic { hint, ..Diagnostic::new(Trouble::Value, message(name, &all, &found)) }
+}
+
+/// True where the first value is of the type that a parameter of that name takes.
+fn owns(owner: &str, found: &[&str]) -> bool {
+    found
+        .first()
+        .and_then(|first| first.split_once(' '))
+        .is_some_and(|(_, first)| first.replace(' ', "_") == owner || (owner, first) == ("solution", "result"))
+}
+
+/// Parameters that take a list of values.
+const LISTS: [&str; 7] = ["zones", "names", "columns", "values", "points", "beds", "timers"];
+
+/// How to call a function that takes its values as a list, where they were given one by one.
+fn as_one_list(name: &str, all: &[Vec<&str>], found: &[&str], written: Written) -> Option<String> {
+    if all.iter().any(|parameters| parameters.len() >= found.len()) {
+        return None;
+    }
+    let fitting = all.iter().find(|parameters| parameters.last().is_some_and(|last| LISTS.contains(last)))?;
+    let listed = found.get(fitting.len() - 1..)?;
+    let (first, sign) = (listed.first()?, if listed.first() == Some(&"a string") { "\"" } else { "" });
+    let takes = matches!(*first, "a string" | "a whole number" | "a decimal number" | "a number" | "a quantity" | "a list");
+    if !takes || listed.len() > 5 || listed.iter().any(|other| other != first) {
+        return None;
+    }
+    let letters: Vec<String> = "abcde".chars().take(listed.len()).map(|letter| format!("{sign}{letter}{sign}")).collect();
+    let list = format!("[{}]", letters.join(", "));
+    let mut parameters = fitting.clone();
+    *parameters.last_mut()? = &list;
+    Some(written.call(name, &parameters))
 }
 
 /// Where what a function works on comes from, if it was called on what that is made of.
@@ -65,7 +105,8 @@ fn elsewhere_of(owner: &str, found: &str) -> Option<&'static str> {
 
 fn message(name: &str, all: &[Vec<&str>], found: &[&str]) -> String {
     let fits = all.iter().any(|parameters| parameters.len() == found.len());
-    let longer = all.iter().filter(|parameters| parameters.len() > found.len()).min_by_key(|parameters| parameters.len());
+    let longer = all.iter().filter(|parameters| parameters.len() > found.len());
+    let longer = longer.min_by_key(|parameters| (!parameters.first().is_some_and(|owner| owns(owner, found)), parameters.len()));
     let values = if found.is_empty() { "without arguments".into() } else { format!("with ({})", found.join(", ")) };
     match (fits, longer) {
         (false, Some(parameters)) => {

@@ -70,7 +70,8 @@ impl Explainer<'_> {
             diagnostic.hint = Some(hint);
         }
         if let (EvalAltResult::ErrorFunctionNotFound(signature, _), Some(place)) = (inner, &diagnostic.place)
-            && let Some(hint) = self.line_without_parentheses(signature, place)
+            && let Some(hint) =
+                self.line_without_parentheses(signature, place).or_else(|| self.import_without_a_name(signature, place))
         {
             diagnostic.hint = Some(hint);
         }
@@ -99,6 +100,18 @@ impl Explainer<'_> {
         }
         (first == "a part")
             .then(|| format!("connect it to a supply first, as in (supply(..) >> hose(..) >> head(..)).{name}(..)"))
+    }
+
+    /// What to write where a script is imported without a name, so that nothing of it can be called.
+    fn import_without_a_name(&self, signature: &str, place: &Place) -> Option<String> {
+        let name = signature.split(" (").next()?;
+        if self.names.functions.contains(name) {
+            return None;
+        }
+        let nameless = |line: &&str| line.trim_start().starts_with("import \"") && !line.contains(" as ");
+        let file = place.text.lines().find(nameless)?.split('"').nth(1)?;
+        let own = file.rsplit('/').next()?.trim_end_matches(".rhai").replace(|sign: char| !sign.is_alphanumeric(), "_");
+        Some(format!("give the script a name, as in import \"{file}\" as {own}; and write {own}::{name}(..)"))
     }
 
     /// The error inside all calls, and the source it is in.
@@ -161,7 +174,7 @@ impl Explainer<'_> {
             E::ErrorMismatchDataType(wanted, found, _) | E::ErrorMismatchOutputType(wanted, found, _) => {
                 let found = type_in_words(found);
                 let hint = if found == "a column" {
-                    "columns are combined with & and |, and all() and some() ask whether all rows or some are true"
+                    "columns are combined with & and |; a choice for each row is t.with(\"x\", |row| if row[\"p\"] > 3 { 1 } else { 2 }); all() and some() ask whether all rows or some are true"
                 } else {
                     ""
                 };
@@ -200,8 +213,8 @@ impl Explainer<'_> {
         if !super::types::is_name(name.rsplit("::").next().unwrap_or(name)) {
             return operator_mismatch(name, &found);
         }
-        if let Some(word) = found.starts_with("a table").then(|| word_for_rows(name)).flatten() {
-            return name_error(format!("a table has no function '{name}'"), Some(format!("select rows with {word}")));
+        if let Some(hint) = found.starts_with("a table").then(|| slips::on_table(name)).flatten() {
+            return name_error(format!("a table has no function '{name}'"), Some(hint.into()));
         }
         let taking = if found.is_empty() { "without arguments".to_string() } else { format!("that takes ({found})") };
         if self.names.functions.contains(name) {
@@ -211,7 +224,10 @@ impl Explainer<'_> {
             {
                 return value_error(format!("'{name}' cannot be called {}", with(&found)), hint);
             }
-            let mut told = mismatch(name, &signatures, &found, written, self.names.example(name));
+            let mut told = mismatch(name, &signatures, &found, written, self.names.example(name, &found));
+            if let Some(hint) = slips::by_values(name, &signatures, &found, written) {
+                told.hint = Some(hint);
+            }
             if let Some(form) = slips::behind_it(name, &signatures, &found) {
                 told.hint = Some(format!("write {form}; help(\"{name}\") explains it"));
             }
@@ -239,6 +255,10 @@ impl Explainer<'_> {
                 Some(format!("write .{name} without parentheses")),
             );
         }
+        if let Some((script, _)) = name.split_once("::") {
+            let hint = format!("look for its name in the script '{script}'; a private function is not offered");
+            return name_error(format!("there is no function '{name}' {taking}"), Some(hint));
+        }
         let known = self.names.functions.iter().map(String::as_str);
         let hint = slips::elsewhere(name).map(String::from).or_else(|| suggest(name, known));
         name_error(format!("there is no function '{name}' {taking}"), hint)
@@ -250,6 +270,15 @@ impl Explainer<'_> {
         let end = behind.find(|c: char| !(c.is_alphanumeric() || c == '_')).unwrap_or(behind.len());
         let (word, rest) = behind.split_at(end);
         let is_taken = error.to_string().starts_with(&format!("'{word}' is not the path")) && !rest.starts_with('(');
+        let member = rest
+            .strip_prefix('.')
+            .map(|rest| &rest[..rest.find(|c: char| !(c.is_alphanumeric() || c == '_')).unwrap_or(rest.len())]);
+        let is_part = is_taken && !self.names.functions.contains(word);
+        if let (true, Some(member)) = (is_part, member.filter(|member| crate::parts::Id::of(member).is_some())) {
+            return Some(format!(
+                "garden[\"{word}.{member}\"] reads it; garden.with(\"{word}.{member}\", value) gives a new garden with another"
+            ));
+        }
         (is_taken && self.names.functions.contains(word)).then(|| format!("'{word}' is a function: write .{word}()"))
     }
 
@@ -355,16 +384,6 @@ fn at_fault(error: &EvalAltResult, place: &Place, names: &Names) -> Option<std::
     values_after(place, most)
 }
 
-/// The function of a table for what other languages call by another name, as it is called.
-fn word_for_rows(name: &str) -> Option<&'static str> {
-    match name {
-        "head" | "first" => Some("first_rows(3)"),
-        "tail" | "last" => Some("last_rows(3)"),
-        "sample" => Some("sample_rows(3)"),
-        _ => None,
-    }
-}
-
 /// What to write instead of a string.
 const VALUE_US: &str = "write a value with a unit, as in 30.psi; q(\"30 psi\") reads a string";
 const VALUE_METRIC: &str = "write a value with a unit, as in 2.bar; q(\"2 bar\") reads a string";
@@ -385,6 +404,14 @@ fn operator_mismatch(operator: &str, found: &str) -> Diagnostic {
     let joins = matches!(operator, ">" | ">=" | "|" | "+" | "-" | "&" | "<<") && operands.iter().all(is_part);
     let hint = match operator {
         "^" | "^=" => "write a power with **, as in 3 ** 2",
+        "+" | "-" if operands.contains(&"a date") => "a time is added or subtracted, as in 7.days",
+        "&" if operands.contains(&"a string") => "join strings with +",
+        "+" | "-" | "*" | "/" if operands.contains(&"a list") => {
+            "a column calculates as a whole, as in table(#{ p: list })[\"p\"] * 2; a list by each item, as in list.map(|x| x * 2)"
+        }
+        "-" | "*" | "/" if operands.contains(&"a string") => {
+            "parse_float(\"52\") reads a number from a string, q(\"52 psi\") a value with its unit"
+        }
         _ if joins => "connect parts with >>",
         _ => "",
     };

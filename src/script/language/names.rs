@@ -148,15 +148,18 @@ impl Names {
         self.vocabulary.map(|vocabulary| vocabulary.signatures(name)).unwrap_or_default()
     }
 
-    /// The line of the help on a function that shows a call of it, without its result.
-    pub fn example(&self, name: &str) -> Option<String> {
+    /// The line of the help on a function that shows a call of it, without its result; one with a closure only where one was given.
+    pub fn example(&self, name: &str, found: &str) -> Option<String> {
         let word = self.vocabulary?.functions().iter().find(|word| word.name == name)?;
         let code = word.doc.split("```hw").nth(1)?.split("```").next()?;
         let called = |line: &&str| line.contains(&format!("{name}(")) && !line.contains("=> error");
         let calls = code.lines().filter(called).map(|line| line.split("//").next().unwrap_or("").trim().trim_end_matches(';'));
         let alone = |line: &str| line.find(&format!("{name}(")).and_then(|at| closed(&line[at..])).map(String::from);
         let begins = |line: &str| line.starts_with(&format!("{name}("));
-        let (first, others): (Vec<&str>, Vec<&str>) = calls.partition(|line| begins(line));
+        let plain = |line: &&str| found.contains("a function") || !line.contains('|');
+        let calls: Vec<&str> = calls.collect();
+        let calls: Vec<&str> = if calls.iter().any(plain) { calls.into_iter().filter(plain).collect() } else { calls };
+        let (first, others): (Vec<&str>, Vec<&str>) = calls.into_iter().partition(|line| begins(line));
         let fits = |line: &String| line.len() <= LONGEST_EXAMPLE;
         let longest = first.iter().filter_map(|line| alone(line)).filter(fits).max_by_key(String::len);
         longest.or_else(|| others.into_iter().map(String::from).filter(fits).min_by_key(String::len))

@@ -7,7 +7,7 @@ use super::arguments::{Written, parameters};
 use super::names::Names;
 use super::place::Place;
 use super::tokens::{Token, TokenKind, depth_change, tokenize};
-use crate::parts::Id;
+use crate::parts::{Id, Kind};
 use crate::quantity::{Unit, find_unit};
 
 /// Words of other languages and of conversation, and what is written here.
@@ -30,6 +30,18 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("not", "write ! before what is not so, as in !(a && b)"),
     ("and", "write && for and"),
     ("or", "write || for or"),
+    ("AND", "write && for and; columns are combined with &"),
+    ("OR", "write || for or; columns are combined with |"),
+    ("NOT", "write ! before what is not so, as in !(a && b)"),
+    ("IF", "write if a > b { 1 } else { 2 }"),
+    ("do", "write while x { ... }"),
+    ("pi", "write PI()"),
+    ("today", "a study names its day, as in date(\"2026-07-01\"), so that it gives the same result next year"),
+    ("now", "a study names its day, as in date(\"2026-07-01 05:30\"), so that it gives the same result next year"),
+    ("read_csv", "write read_table(\"meter.csv\")"),
+    ("open", "read_table(\"meter.csv\") reads a file; run(\"lawn\") opens a valve"),
+    ("to_float", "parse_float(\"52\") reads a number from a string, q(\"52 psi\") a value with its unit"),
+    ("to_int", "parse_int(\"52\") reads a whole number from a string, q(\"52 psi\") a value with its unit"),
     ("elif", "write else if"),
     ("elseif", "write else if"),
     ("then", "write if x { ... } else { ... }"),
@@ -106,10 +118,26 @@ const TEXTS: &[&str] = &[
     "what", "a", "b", "code",
 ];
 
+/// What is written here for a function of tables of other languages and of spreadsheets.
+pub fn on_table(name: &str) -> Option<&'static str> {
+    Some(match name {
+        "head" | "first" => "select rows with first_rows(3)",
+        "tail" | "last" => "select rows with last_rows(3)",
+        "sample" => "select rows with sample_rows(3)",
+        "sort" | "order_by" | "sorted" => "sort the rows with sort_by(\"column\") or sort_by(\"column\", \"falling\")",
+        "count" => "write .rows for the number of rows; a column has count()",
+        "save_as" | "export" | "to_csv" => "write save(\"name.csv\")",
+        _ => return None,
+    })
+}
+
 /// What is written here for a name of other languages.
 pub fn elsewhere(word: &str) -> Option<&'static str> {
     ELSEWHERE.iter().chain(ON_LISTS).find(|(other, _)| *other == word).map(|(_, hint)| *hint)
 }
+
+/// The endings of files that scripts read and write.
+const FILES: [&str; 9] = ["csv", "tsv", "txt", "parquet", "json", "md", "svg", "png", "rhai"];
 
 /// What is written here for a unit, or a property of a quantity, of elsewhere.
 pub fn unit_elsewhere(word: &str) -> Option<&'static str> {
@@ -124,6 +152,13 @@ pub fn around_variable(name: &str, place: &Place, names: &Names) -> Option<Strin
         && let Some(hint) = rate(rest.trim_end(), name)
     {
         return Some(hint);
+    }
+    if before.ends_with("import") {
+        return Some(format!("write the name of the file in quotes, as in import \"{name}\" as {name};"));
+    }
+    let kind = behind.strip_prefix('.').unwrap_or_default();
+    if let Some(kind) = FILES.iter().find(|known| kind.strip_prefix(**known).is_some_and(|rest| rest.starts_with([')', ',']))) {
+        return Some(format!("write the name of a file in quotes: \"{name}.{kind}\""));
     }
     if behind.starts_with('.') && place.text.contains(&format!(" as {name};")) {
         let member = &behind[1..behind[1..].find(|c: char| !(c.is_alphanumeric() || c == '_')).map_or(behind.len(), |at| at + 1)];
@@ -195,6 +230,42 @@ pub fn behind_it(name: &str, signatures: &[String], found: &str) -> Option<Strin
             }
             _ => None,
         }
+    })
+}
+
+/// The hint for a call of a known function by what its values are.
+pub fn by_values(name: &str, signatures: &[String], found: &str, written: Written) -> Option<String> {
+    let kinds: Vec<&str> = found.split(", ").collect();
+    if kinds.contains(&"a character") {
+        return Some(format!("write strings in double quotes, as in \"a\"; help(\"{name}\") explains it"));
+    }
+    let makes = Kind::ALL.iter().any(|kind| kind.spec().word == name);
+    let takes_garden = signatures.iter().any(|signature| parameters(signature).first() == Some(&"garden"));
+    if kinds[0] == "a garden" && written == Written::AfterPoint && makes && !takes_garden {
+        return Some(format!(
+            "garden.part(\"name\") gives a part of a garden; a new one is connected with >>, as in garden >> {name}(..)"
+        ));
+    }
+    Some(match (name, kinds.as_slice()) {
+        ("booster", kinds) if kinds.iter().all(|kind| *kind == "a quantity") => {
+            "give points of its curve, flow and pressure, as in booster([[0.gpm, 45.psi], [10.gpm, 20.psi]])".into()
+        }
+        ("with", ["a table", "a column"]) => "name the new column, as in t.with(\"margin\", t[\"p\"] * 2)".into(),
+        ("chart", ["a table", ..]) => "name the columns after it, as in chart(t).x(\"length\").y(\"pressure\")".into(),
+        ("compare", ["a garden", ..]) => "put gardens into a map, as in compare(#{ now: garden, new: other }, \"lawn\")".into(),
+        ("compare", ["a list"]) => {
+            "give a closure, as in compare(list, |item| #{ value: item }), or gardens in a map, as in compare(#{ now: garden, new: other }, \"lawn\")".into()
+        }
+        ("sweep", ["a garden", "a string", ..]) => "the values are in vary, as in sweep(garden, vary(\"feed.length\", [50.ft, 100.ft]))".into(),
+        ("vary", ["a string", "a quantity", "a quantity", "a quantity"]) => {
+            "values in steps are steps(from, to, by), as in vary(\"feed.length\", steps(50.ft, 100.ft, 10.ft))".into()
+        }
+        ("calibrate", ["a garden", "a map", ..]) => {
+            "put the readings into a list, as in calibrate([ #{ at: \"gauge\", pressure: 38.psi } ], \"feed.roughness\")".into()
+        }
+        ("save", ["a result", "a string"]) => "write result.table().save(\"name.csv\"), or plan(result).save(\"name.svg\")".into(),
+        ("filter", ["a table", "a string"]) => "compare a column, as in t.filter(t[\"p\"] > 30.psi)".into(),
+        _ => return None,
     })
 }
 

@@ -31,6 +31,9 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
             let hint = if word == "$" { "write money as (3.50).USD" } else { operator_hint(word) };
             syntax(format!("'{word}' has no meaning here"), hint)
         }
+        E::Reserved(word) if !operator_hint(word).is_empty() => {
+            syntax(format!("'{word}' has no meaning here"), operator_hint(word))
+        }
         E::Reserved(word) => syntax(format!("'{word}' is a keyword of the script language, not a name"), "choose another name"),
         E::UnknownOperator(operator) => syntax(format!("there is no operator '{operator}'"), operator_hint(operator)),
         E::ExprExpected(what) => syntax(format!("expected {}", expression(what)), ""),
@@ -120,6 +123,8 @@ pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Opt
     let unit = if word == "in" { "inch" } else { word };
     let has_unit = !number.is_empty() && (crate::quantity::find_unit(unit).is_some());
     let told = |message: &str, hint: String| Some((message.to_string(), Some(hint)));
+    let is_loop = matches!(error, ParseErrorType::MissingToken(_, purpose) if purpose.contains("iteration variable"));
+    let is_index = matches!(error, ParseErrorType::MissingToken(_, purpose) if purpose.contains("index"));
     let lacks = |token: &str| matches!(error, ParseErrorType::MissingToken(missing, _) if missing == token);
     match error {
         ParseErrorType::MissingToken(..) | ParseErrorType::PropertyExpected if has_unit && is_unit_slip(error, number, word) => {
@@ -134,6 +139,33 @@ pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Opt
         _ if lacks(";") && word == "," && before.ends_with(|c: char| c.is_ascii_digit()) => {
             let decimals = place.text[place.range.end..].split(|c: char| !c.is_ascii_digit()).next().unwrap_or("");
             told("a comma does not belong here", format!("write a decimal point, as in {number}.{decimals}"))
+        }
+        _ if word == "=" && before.ends_with('=') => told(
+            "'=' has no meaning here",
+            "a value is named with let and used by its name; t[\"p\"][0] is a cell of a table".into(),
+        ),
+        _ if word == "=" && !is_loop && (lacks(",") || lacks("{") || is_condition(before)) => {
+            told("'=' gives a variable its value", "write == to compare".into())
+        }
+        _ if word == ">" && before.ends_with('<') => told("'<>' has no meaning here", "use != for not equal".into()),
+        _ if !word.is_empty()
+            && before.ends_with('%')
+            && before.trim_end_matches('%').ends_with(|c: char| c.is_ascii_digit()) =>
+        {
+            told(&format!("'{word}' has no meaning here"), "a percentage is written as a share, as in 0.1 for 10%".into())
+        }
+        _ if lacks(")") && word == "," && in_parentheses_of(before) == Some("if") => {
+            told("a choice has braces, not commas", "write if a > b { 1 } else { 2 }".into())
+        }
+        _ if lacks("]") && is_index && matches!(word, "," | ":") => told(
+            "only one name or number can be in these brackets",
+            "t[\"p\"] is a column of a table, t[\"p\"][0] a cell of it".into(),
+        ),
+        _ if lacks(",") && word == ";" => {
+            told("';' has no meaning inside of parentheses", "put a comma between values, and ) before the ;".into())
+        }
+        ParseErrorType::BadInput(LexError::UnterminatedString) if word.starts_with('\'') && begins_line(before) => {
+            told("the string in quotes does not end", "a comment begins with //".into())
         }
         _ if before.rsplit([';', '\n']).next().is_some_and(|line| line.trim_start().starts_with("export")) => {
             let hint = if word == "fn" { "functions need no export" } else { "write export let name = ..." };
@@ -181,6 +213,33 @@ pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Opt
         }
         _ => None,
     }
+}
+
+/// True where nothing but blanks stands before in the line.
+fn begins_line(before: &str) -> bool {
+    before.is_empty() || before.rsplit('\n').next().is_some_and(|line| line.trim().is_empty())
+}
+
+/// True behind the `if` or `while` of an unfinished condition.
+fn is_condition(before: &str) -> bool {
+    let statement = before.rsplit([';', '{', '}']).next().unwrap_or(before).trim_start();
+    ["if ", "while ", "if(", "while("].iter().any(|word| statement.starts_with(word) || statement.contains(&format!(" {word}")))
+}
+
+/// The word before the innermost parenthesis that is still open.
+fn in_parentheses_of(before: &str) -> Option<&str> {
+    let mut depth = 0;
+    let at = before.char_indices().rev().find_map(|(at, sign)| {
+        depth += match sign {
+            ')' => 1,
+            '(' => -1,
+            _ => 0,
+        };
+        (depth < 0).then_some(at)
+    })?;
+    let before = before[..at].trim_end();
+    let word = &before[before.trim_end_matches(|c: char| c.is_alphanumeric() || c == '_').len()..];
+    (!word.is_empty()).then_some(word)
 }
 
 /// True after `let` and a name.
@@ -306,7 +365,8 @@ fn operator_hint(operator: &str) -> &'static str {
         "===" => "use == to compare",
         "!==" => "use != to compare",
         "<>" => "use != for not equal",
-        "++" | "--" => "write += 1 or -= 1",
+        "++" => "write += 1",
+        "--" => "a comment begins with //; a number is lowered with -= 1",
         "->" | "=>" => "connect parts with >>; a closure is written |x| ...",
         "?" => "write if x { a } else { b } for a choice",
         ":=" => "use = to assign",

@@ -76,8 +76,12 @@ pub fn expect_quantity(value: &Dynamic, dimension: Dimension, what: &str) -> Ans
         let shown = show_number(quantity.si);
         let number = if quantity.si.fract() == 0.0 { shown } else { format!("({shown})") };
         format!("give it a unit, as in {number}.{}", name_for(dimension, what))
+    } else if argument(what) == "nozzle" && quantity.dimension == dim::FLOW {
+        "give its diameter, or the flow at a pressure: head(name).rated_flow({2.gpm, 40.psi|8.lpm, 2.bar})".into()
+    } else if dimension.is_number() {
+        "give a number without a unit".into()
     } else {
-        String::new()
+        format!("give {dimension}, as in 30.{}", name_for(dimension, what))
     };
     Err(error.with_hint(hint).into())
 }
@@ -95,7 +99,8 @@ pub fn expect_number(value: &Dynamic, what: &str) -> Answer<f64> {
         Some(quantity) if quantity.dimension.is_number() && quantity.si.is_finite() => Ok(quantity.si),
         _ => {
             let error = ScriptError::new(format!("{what} must be a plain number, found {}", describe(value)));
-            Err(error.about(argument(what)).into())
+            let error = error.about(argument(what));
+            Err(if as_quantity(value).is_some() { error.with_hint("give a number without a unit") } else { error }.into())
         }
     }
 }
@@ -122,6 +127,8 @@ pub fn describe(value: &Dynamic) -> String {
 fn name_for(dimension: Dimension, what: &str) -> String {
     let word = what.split(':').next().unwrap_or_default();
     match word {
+        "takes_in" if dimension == dim::SPEED => "{in_per_h|mm_per_h}".into(),
+        _ if dimension == dim::LENGTH && matches!(argument(what), "nozzle" | "diameter" | "bore") => "{inch|mm}".into(),
         "zone" | "delay_between_zones" | "open_by_hand" | "lasts_for" if dimension == dim::TIME => "min".into(),
         "every" | "operate" | "sweep_operation" | "failure_study" if dimension == dim::TIME => "days".into(),
         _ => usual_name(dimension),

@@ -192,6 +192,11 @@ impl Told for FitError {
             FitError::NoUnknowns => {
                 Some("name the parameters to calibrate, as in [\"feed.roughness\", \"supply.static_pressure\"]".into())
             }
+            FitError::Dimension { expected, .. } => Some(if *expected == crate::quantity::dim::FLOW.to_string() {
+                chosen("give it a unit, as in flow: {3.gpm|12.lpm}")
+            } else {
+                chosen("give it a unit, as in pressure: {38.psi|2.6.bar}")
+            }),
             FitError::NotFed { .. } => Some("name the zones that were on during the reading".into()),
             FitError::Start { .. } => Some("start with parameters near the true ones".into()),
             _ => None,

@@ -171,7 +171,7 @@ impl Unknowns for Model {
             Rule::Any => (f64::NEG_INFINITY, f64::INFINITY),
             Rule::Positive => (LEAST_SHARE, f64::INFINITY),
             Rule::NotNegative => (0.0, f64::INFINITY),
-            Rule::Share | Rule::Diameter => {
+            Rule::Share | Rule::Ratio | Rule::Diameter => {
                 ((unknown.rule.least() / unknown.scale).max(LEAST_SHARE), unknown.rule.most() / unknown.scale)
             }
         };

@@ -2,7 +2,7 @@
 
 use super::TableColumn;
 use crate::clock;
-use crate::moment::{DateOrder, Moment};
+use crate::moment::{DateOrder, Moment, WEEKDAYS};
 use crate::quantity::{Preference, Quantity, QuantityError, UnitSystem, close, dim};
 use crate::table::column::described;
 use crate::table::{Cell, ColumnKind, TableError};
@@ -145,6 +145,31 @@ impl Operand {
     }
 }
 
+/// Errors: a text is compared with a column that has no such cell, but one that differs in capital letters or blanks alone, or has the
+/// short name of the same weekday. No row would ever be equal, which nobody wants to know.
+fn none_nearly_equal(a: &Operand, b: &Operand) -> Result<(), TableError> {
+    let (column, text) = match (a, b) {
+        (Operand::Column(column), Operand::Value(Cell::Text(text)))
+        | (Operand::Value(Cell::Text(text)), Operand::Column(column)) => (column, text),
+        _ => return Ok(()),
+    };
+    let cells = column.values.str()?;
+    let is_near = |cell: &str| {
+        cell.trim().eq_ignore_ascii_case(text.trim())
+            || (WEEKDAYS.contains(&cell) && text.len() > cell.len() && text.to_lowercase().starts_with(&cell.to_lowercase()))
+    };
+    let mut near = None;
+    for cell in cells.iter().flatten() {
+        if cell == text.as_str() {
+            return Ok(());
+        }
+        if near.is_none() && is_near(cell) {
+            near = Some(cell.to_string());
+        }
+    }
+    near.map_or(Ok(()), |near| Err(TableError::NearlyEqual { column: column.described(), text: text.to_string(), near }))
+}
+
 /// Both sides as columns; the first has the name of the result.
 ///
 /// Errors: two columns of different length.
@@ -207,7 +232,12 @@ impl TableColumn {
         let (x, y) = sides(a, b)?;
         let flags = match left {
             ColumnKind::Quantity { .. } => compare_numbers(comparison, x.values.f64()?, y.values.f64()?),
-            ColumnKind::Text => compare_in_order(comparison, x.values.str()?, y.values.str()?),
+            ColumnKind::Text => {
+                if matches!(comparison, Comparison::Equal | Comparison::NotEqual) {
+                    none_nearly_equal(a, b)?;
+                }
+                compare_in_order(comparison, x.values.str()?, y.values.str()?)
+            }
             ColumnKind::Date { .. } => compare_in_order(comparison, x.values.i64()?, y.values.i64()?),
             ColumnKind::Flag => {
                 let (x, y) = (x.values.bool()?, y.values.bool()?);

@@ -105,6 +105,11 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn filter(loss: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        if loss.is::<crate::table::Table>() {
+            let what = format!("filter: rows are chosen by a column of true and false or a closure, found {}", describe(&flow));
+            let hint = "compare a column, as in t.filter(t[\"p\"] > {30.psi|2.bar} & t[\"zone\"] == \"beds\")";
+            return Err(ScriptError::new(what).with_hint(hint).about("flow").into());
+        }
         build(Kind::Filter, None, &[(Id::Loss, &loss), (Id::Flow, &flow)])
     }
 

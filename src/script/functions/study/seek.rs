@@ -34,7 +34,9 @@ mod functions {
             let answer = call_once(&call, &closure, x)?;
             as_quantity(&answer).ok_or_else(|| {
                 let what = format!("seek: the closure must give a number or quantity, found {}", describe(&answer));
-                ScriptError::new(what).into()
+                let error = ScriptError::new(what);
+                let hint = "let it end with a difference instead of a comparison, as in ... - {30.psi|2.bar}";
+                if answer.is_bool() { error.with_hint(hint).into() } else { error.into() }
             })
         })
     }
@@ -84,7 +86,7 @@ pub fn seek_between(
                 in_words(at_low),
                 in_words(at_high)
             );
-            Err(ScriptError::new(what).with_hint("widen the ends, or look at the values with a sweep").into())
+            Err(ScriptError::new(what).with_hint("subtract the wanted value inside the closure, as in ... - {30.psi|2.bar}; else widen the ends, or look at the values with a sweep").into())
         }
         Err(SeekError::Jump { from, to }) => {
             let what = format!(

@@ -6,7 +6,7 @@ use crate::script::language::calls::call_each;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::key_order::Written;
 use crate::script::language::values::{as_names, describe, expect_number};
-use crate::table::{Aggregate, Column, Growing, Operand, Table, TableColumn, Wanted};
+use crate::table::{Aggregate, Cell, Column, Growing, Operand, Table, TableColumn, Wanted};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, FnPtr, Map};
 
@@ -73,6 +73,10 @@ mod functions {
     pub fn with_column(table: Table, name: &str, value: Dynamic) -> Result<Table, Box<EvalAltResult>> {
         let series = match operand(&value, "with")? {
             Operand::Column(series) => series,
+            Operand::Value(Cell::Text(text)) if is_formula(&text, &table.names()) => {
+                let error = ScriptError::new(format!("with: the string \"{text}\" is not calculated")).about("value");
+                return Err(error.with_hint("calculate with columns, as in t.with(\"margin\", t[\"p\"] * 2)").into());
+            }
             Operand::Value(cell) => TableColumn::of_cells(name, vec![cell; table.rows()]).map_err(raise)?,
         };
         table.with_series(name, &series).map_err(raise)
@@ -167,7 +171,7 @@ pub fn as_wanted(wishes: &[Wish]) -> Vec<Wanted<'_>> {
 pub fn wishes_of(call: &NativeCallContext, map: Map, word: &str) -> Answer<Vec<Wish>> {
     let one = |(name, value): (String, Dynamic)| {
         let list = value.read_lock::<Array>().map(|list| list.clone()).unwrap_or_default();
-        let (column, what) = wish(&name, &list, "[\"p\", \"min\"] or [\"p\", \"quantile\", 0.9]", word)?;
+        let (column, what) = wish(&name, &list, "[\"p\", \"min\"], [\"p\", \"count\"] or [\"p\", \"quantile\", 0.9]", word)?;
         Ok((name, column, what))
     };
     as_written(call, map)?.into_iter().map(one).collect()
@@ -187,6 +191,18 @@ pub fn wishes_in(list: &Array, word: &str) -> Answer<Vec<Wish>> {
         Ok((name, column, what))
     };
     list.iter().map(one).collect()
+}
+
+/// True for a text that calculates with a column, such as `a * 2` or `=a+b`, rather than naming something.
+fn is_formula(text: &str, columns: &[String]) -> bool {
+    let text = text.trim();
+    let mut pieces =
+        text.trim_start_matches('=').split(['+', '-', '*', '/', '(', ')']).map(str::trim).filter(|piece| !piece.is_empty());
+    let calculates =
+        text.starts_with('=') || text.contains(" * ") || text.contains(" + ") || text.contains(" / ") || text.contains(" - ");
+    let is_column = |piece: &str| columns.iter().any(|name| name == piece);
+    let known = |piece: &str| is_column(piece) || piece.parse::<f64>().is_ok();
+    calculates && pieces.clone().any(is_column) && pieces.all(known)
 }
 
 /// The column and the aggregate in `["p", "min"]` or `["p", "quantile", 0.9]`; `form` says how the whole is written.
