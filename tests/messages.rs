@@ -55,7 +55,10 @@ fn a_part_shows_itself_and_takes_new_numbers() {
 #[test]
 fn messages_name_the_part_and_the_argument() {
     assert_eq!(answer("let p = pipe_of(1.ft); p.lenght"), "a part has no property 'lenght' | did you mean length or len?");
-    assert_eq!(answer("pipe_of(30.psi)"), "pipe_of: length must be a length, found 30 psi (a pressure) | ");
+    assert_eq!(
+        answer("pipe_of(30.psi)"),
+        "pipe_of: length must be a length, found 30 psi (a pressure) | give a length, as in 30.ft"
+    );
     assert_eq!(
         answer("let p = pipe_of(1.ft); p.length = 3"),
         "part: length must be a length, found 3 (a plain number) | give it a unit, as in 3.ft"

@@ -41,7 +41,6 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("read_csv", "write read_table(\"meter.csv\")"),
     ("open", "read_table(\"meter.csv\") reads a file; run(\"lawn\") opens a valve"),
     ("to_float", "parse_float(\"52\") reads a number from a string, q(\"52 psi\") a value with its unit"),
-    ("to_int", "parse_int(\"52\") reads a whole number from a string, q(\"52 psi\") a value with its unit"),
     ("elif", "write else if"),
     ("elseif", "write else if"),
     ("then", "write if x { ... } else { ... }"),

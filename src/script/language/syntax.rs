@@ -220,7 +220,7 @@ fn begins_line(before: &str) -> bool {
     before.is_empty() || before.rsplit('\n').next().is_some_and(|line| line.trim().is_empty())
 }
 
-/// True behind the `if` or `while` of an unfinished condition.
+/// True after the `if` or `while` of an unfinished condition.
 fn is_condition(before: &str) -> bool {
     let statement = before.rsplit([';', '{', '}']).next().unwrap_or(before).trim_start();
     ["if ", "while ", "if(", "while("].iter().any(|word| statement.starts_with(word) || statement.contains(&format!(" {word}")))

@@ -186,7 +186,7 @@ mod tests {
     fn an_argument_of_another_dimension_is_named() {
         let error = refused(quantity("30 psi"), dim::LENGTH);
         assert_eq!(error.to_string(), "hose: length must be a length, found 30 psi (a pressure)");
-        assert_eq!(error.told(UnitSystem::AsWritten).1, None);
+        assert_eq!(error.told(UnitSystem::AsWritten).1.as_deref(), Some("give a length, as in 30.ft"));
     }
 
     #[test]
