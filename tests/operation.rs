@@ -394,7 +394,7 @@ fn a_control_starts_when_a_zone_draws_the_pressure_down_and_stops_some_time_afte
     for zone in 0..2 {
         let (wait_s, over_s) = (starts[zone] - opens[zone], stops[zone] - shuts[zone]);
         assert!(wait_s > 0.0 && wait_s < 60.0, "the tank gives water first: {wait_s} s");
-        assert!(over_s >= 12.0 && over_s < 60.0, "the tank fills first: {over_s} s");
+        assert!((12.0..60.0).contains(&over_s), "the tank fills first: {over_s} s");
     }
     closes(&log);
 }
