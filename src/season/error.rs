@@ -51,6 +51,16 @@ pub enum SeasonError {
         /// Its last day.
         to: Date,
     },
+    /// The weather says nothing of the days before a week.
+    #[error("the week begins on {date}, and the weather has the days from {first} to {end}")]
+    NoWeek {
+        /// First day of the week.
+        date: Date,
+        /// First day of the weather.
+        first: Date,
+        /// Its last day.
+        end: Date,
+    },
     /// A number of a bed or a rule that does not fit.
     #[error("{what} is {found}; expected {expected}")]
     OutOfRange {
@@ -148,7 +158,7 @@ impl Told for SeasonError {
             }
             SeasonError::SameName { .. } => Some("give each bed a name of its own".into()),
             SeasonError::NotPlanted { .. } => Some("give it as in .planted(\"2015-05-15\")".into()),
-            SeasonError::NoDays { .. } => Some("read the weather of that year".into()),
+            SeasonError::NoDays { .. } | SeasonError::NoWeek { .. } => Some("read the weather of that year".into()),
             SeasonError::NoRate { .. } => Some("give .watered_by(coverage of its zone) or .rate(0.5.in_per_h, 70)".into()),
             SeasonError::Clock(error) => error.hint(),
             SeasonError::OutOfRange { .. } => None,

@@ -152,9 +152,12 @@ const START_STEP_S: f64 = 300.0;
 /// Until that day a bed is taken as watered by the rule, from planting on; where it says what is missing now, or when it was last full,
 /// that counts instead. Days that the weather does not have yet are taken like the mean of the last week, without rain.
 ///
-/// Errors: as for a season; no weather before the day.
+/// Errors: as for a season; a day before the weather begins, or more than a week after it ends.
 pub fn week(beds: &[Bed], weather: &Weather, date: Date, plan: &Plan) -> Result<Week, SeasonError> {
     check(beds, plan)?;
+    if let Some((first, end)) = weather.span().filter(|&(first, end)| date < first || end.plus(WEEK_DAYS) < date) {
+        return Err(SeasonError::NoWeek { date, first, end });
+    }
     let last = date.plus(WEEK_DAYS - 1);
     let known_to = weather.span().map_or(last, |(_, end)| last.min(end));
     let before = weather.span().map_or(date, |(first, _)| date.plus(-WEEK_DAYS).max(first)).min(known_to);
