@@ -237,7 +237,7 @@ fn no_word_reads_or_writes_outside_the_folder() {
             format!("import \"{name}\" as m;"),
             format!("read_table(\"{name}.csv\")"),
             format!("table([#{{ a: 1 }}]).save(\"{name}.csv\")"),
-            format!("sweep_to(\"{name}.csv\", supply(50.psi) >> head(\"h\", (1/8).inch), vary(\"h.diameter\", [(1/8).inch]))"),
+            format!("sweep_to(\"{name}.csv\", supply(50.psi) >> head(\"h\", (1/8).inch), vary(\"h.nozzle\", [(1/8).inch]))"),
         ] {
             let error = failure_in(&inside, &script);
             assert!(error.message.contains("leaves the folder of the script"), "{script}: {}", error.message);

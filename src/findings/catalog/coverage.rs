@@ -122,7 +122,7 @@ pub const CANS_FEW: Entry = Entry {
     action: "set out more cans on an even grid, some of them near heads and some halfway between",
     source: Source::CommonPractice,
 };
-/// So few that the mean says little.
+/// More severe: so few that the mean says little.
 pub const CANS_UNSURE: Entry = Entry {
     level: Level::Warning,
     why: "the run time follows from the mean, and can be off as much",

@@ -63,7 +63,6 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("tube", "write hose(length, diameter) or pipe(length, diameter)"),
     ("tubing", "write hose(length, diameter) or pipe(length, diameter)"),
     ("dripper", "write emitter(name, flow, pressure)"),
-    ("drip", "write emitter(name, flow, pressure) or soaker(name, length, ...)"),
     ("tee", "branches are a list: line >> [one, other]"),
     ("manifold", "branches are a list: line >> [one, other]"),
     ("splitter", "branches are a list: line >> [one, other]"),
