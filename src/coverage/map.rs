@@ -168,7 +168,7 @@ impl Grid {
         Ok(Grid { ground, columns, rows, lattice: Lattice { xs_m, ys_m }, shares, pieces })
     }
 
-    /// The usual grid: [`SPOTS`] cells along the longer side. Errors: as for [`Grid::new`].
+    /// The usual grid: `SPOTS` cells along the longer side. Errors: as for [`Grid::new`].
     pub fn usual(ground: Ground) -> Result<Grid, CoverageError> {
         let (width_m, height_m) = (ground.frame().width_m(), ground.frame().height_m());
         let longer_m = width_m.max(height_m);

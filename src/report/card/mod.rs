@@ -1,6 +1,6 @@
 //! One-page cards that stay at the garden: settings of the pump, watering by the timer, spring and fall, the parts list.
 //!
-//! Each becomes a [`Sheet`] of texts; `crate::figure` lays it out. Values show in US and metric units, those of the garden first.
+//! Each becomes a `Sheet` of texts; `crate::figure` lays it out. Values show in US and metric units, those of the garden first.
 //!
 //! - `settings`: pressure switch, tank, relief, ratings, and what is checked when
 //! - `watering`: what to set on the timer

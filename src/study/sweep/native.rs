@@ -93,7 +93,7 @@ pub trait NativeStudy: Sync {
         Ok(Swept { table, cases: cases.len() })
     }
 
-    /// Solves a range of the cases into a parquet file; see [`sweep_to`].
+    /// Solves a range of the cases into a parquet file; see [`sweep_to`](super::sweep_to).
     fn write(&self, cases: Range<usize>, place: &Place, system: UnitSystem, options: &SweepOptions) -> Result<usize, SweepError> {
         let mut file = TableFile::create(place, system, options.origin.unwrap_or(&Origin::default()))?;
         each_chunk(self, cases.clone(), GROUP_BLOCKS, options, |table| file.push(&table))?;
