@@ -364,10 +364,10 @@ class Reports(Pages):
             picture(driver, f"report-{width}-{'dark' if dark else 'light'}")
 
     def test_the_studies_that_come_along_are_whole_at_every_width(self):
-        for study in sorted((ROOT / "scripts").glob("*.rhai")):
-            shutil.copy(study, self.folder)
+        for file in [*(ROOT / "scripts").glob("*.rhai"), *(ROOT / "scripts").glob("*.csv")]:
+            shutil.copy(file, self.folder)
         for name in sorted(study.stem for study in (ROOT / "scripts").glob("*.rhai")):
-            subprocess.run([PROGRAM, "run", str(self.folder / f"{name}.rhai"), "--report"], stdout=subprocess.DEVNULL)
+            subprocess.run([PROGRAM, "run", str(self.folder / f"{name}.rhai"), "--report"], stdout=subprocess.DEVNULL, check=True)
             for width, dark in [(390, False), (1000, False), (1400, True)]:
                 driver = self.open((self.folder / f"{name}.html").as_uri(), width=width, dark=dark)
                 self.assertLessEqual(driver.execute_script("return document.documentElement.scrollWidth"), width)
