@@ -8,7 +8,7 @@ use super::catalog::Source;
 use super::phrase::Limit;
 use crate::garden::{Accepted, Garden, HOUSE_PRESSURE as HOUSE_PRESSURE_NAME};
 use crate::parts::{Id, Kind, LEAST_TAP_PA};
-use crate::quantity::{DAY_S, Dimension, FOOT_M, GPM_M3_PER_S, INCH_M, PSI_PA, Quantity, dim};
+use crate::quantity::{DAY_S, Dimension, FOOT_M, GPM_M3_PER_S, INCH_M, MPH_M_PER_S, PSI_PA, Quantity, dim};
 
 /// A threshold of findings that a study may set otherwise.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -369,8 +369,6 @@ pub const REACH_SHARE: f64 = 0.97;
 pub const SPACING_IN_WIND: [(f64, f64); 2] = [(5.0 * MPH_M_PER_S, 0.6), (10.0 * MPH_M_PER_S, 0.5)];
 /// The share above the last of these speeds.
 pub const SPACING_IN_STRONG_WIND: f64 = 0.3;
-/// A mile an hour, m/s.
-const MPH_M_PER_S: f64 = 5280.0 * FOOT_M / 3600.0;
 
 /// The highest rate less the lowest one of the heads on one valve, over their mean, at most: 15 % on both sides of it. Common practice, no source.
 pub const MOST_UNMATCHED: f64 = 0.3;

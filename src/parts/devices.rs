@@ -1,17 +1,12 @@
 //! Devices of irrigation lines beside plain fittings: zone valves by their construction, foot valve, expansion tank, injector, drain valve.
 
-use super::faults::FaultKind;
 use super::id::Id;
-use super::inline::{
-    CV, DIAMETER, INLET_HIGH, INLET_LOW, PRICE, RATED_LOSS, RATING, k, one_way, one_way_numbers, rated_loss, resistance,
-};
+use super::inline::{CHECK_VALVE, CV, DIAMETER, INLET_HIGH, INLET_LOW, METER, PRICE, RATING, VALVE, k, one_way_numbers};
 use super::kind::Kind;
-use super::law::Law;
-use super::outlets::check_needs;
 use super::parameter::{NOT_NEGATIVE, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters};
-use super::part::{Spec, no_check, stores_none};
-use super::storage::{TANK_NUMBERS, cushion};
-use super::traits::{Backward, Placing, SymbolShape, Traits};
+use super::part::Spec;
+use super::storage::{POINT, PRESSURE_TANK};
+use super::traits::{SymbolShape, Traits};
 use crate::quantity::PSI_PA;
 
 /// Inlet pressure below which a diaphragm valve may not close, Pa: 10 psi. Common practice, no source.
@@ -36,11 +31,6 @@ pub(super) const DIAPHRAGM_VALVE: Spec = Spec {
     kind: Kind::DiaphragmValve,
     word: "diaphragm_valve",
     about: "a solenoid zone valve that the line pressure closes; it is closed unless named in run, its loss when open is k rho v^2 / 2",
-    placing: Placing::Inline,
-    traits: Traits { opens: true, ..Traits::PLAIN },
-    symbol: SymbolShape::Valve,
-    headline: &[],
-    faults: &[FaultKind::SticksOpen, FaultKind::SticksClosed],
     parameters: Parameters::of(&[
         k(2.3, "loss coefficient when open; an open diaphragm valve (Perry and Green 1997, Table 6-4)"),
         DIAMETER,
@@ -54,20 +44,13 @@ pub(super) const DIAPHRAGM_VALVE: Spec = Spec {
         INLET_HIGH,
         LEAST_FLOW,
     ]),
-    check: check_needs,
-    stores: stores_none,
-    law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
+    ..VALVE
 };
 
 pub(super) const HOSE_TIMER: Spec = Spec {
     kind: Kind::HoseTimer,
     word: "hose_timer",
     about: "a timer with a motor ball valve on a hose thread; it is closed unless named in run",
-    placing: Placing::Inline,
-    traits: Traits { opens: true, ..Traits::PLAIN },
-    symbol: SymbolShape::Valve,
-    headline: &[],
-    faults: &[FaultKind::SticksOpen, FaultKind::SticksClosed],
     parameters: Parameters::of(&[
         k(0.0, "loss coefficient when open; cv replaces it"),
         DIAMETER,
@@ -80,20 +63,13 @@ pub(super) const HOSE_TIMER: Spec = Spec {
         INLET_LOW.or(HOSE_TIMER_PA.0),
         INLET_HIGH.or(HOSE_TIMER_PA.1),
     ]),
-    check: check_needs,
-    stores: stores_none,
-    law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
+    ..VALVE
 };
 
 pub(super) const FOOT_VALVE: Spec = Spec {
     kind: Kind::FootValve,
     word: "foot_valve",
     about: "a check valve with a strainer at the lower end of a suction line; it keeps the pump primed",
-    placing: Placing::Inline,
-    traits: Traits { backward: Backward::Keeps, ..Traits::PLAIN },
-    symbol: SymbolShape::OneWay,
-    headline: &[],
-    faults: &[FaultKind::SticksOpen],
     parameters: Parameters::of(&one_way_numbers(
         k(
             10.0,
@@ -101,52 +77,31 @@ pub(super) const FOOT_VALVE: Spec = Spec {
         ),
         0.0,
     )),
-    check: no_check,
-    stores: stores_none,
-    law: one_way,
+    ..CHECK_VALVE
 };
 
 pub(super) const EXPANSION_TANK: Spec = Spec {
     kind: Kind::ExpansionTank,
     word: "expansion_tank",
     about: "a small tank with an air cushion on the house side, which takes up what heated water gains; no flow in a steady state",
-    placing: Placing::AtPoint,
-    traits: Traits { bursts: true, pushes_back: true, takes_expansion: true, ..Traits::PLAIN },
-    symbol: SymbolShape::PressureTank,
-    headline: &[Id::Volume],
-    faults: &[],
-    parameters: Parameters::of(TANK_NUMBERS),
-    check: no_check,
-    stores: cushion,
-    law: |_, _| Law::Free,
+    traits: Traits { takes_expansion: true, ..PRESSURE_TANK.traits },
+    ..PRESSURE_TANK
 };
 
 pub(super) const INJECTOR: Spec = Spec {
     kind: Kind::Injector,
     word: "injector",
     about: "a fertilizer injector, by its pressure loss at one flow; what it injects must never reach drinking water",
-    placing: Placing::Inline,
     traits: Traits { injects: true, ..Traits::PLAIN },
     symbol: SymbolShape::Filter,
-    headline: &[],
-    faults: &[],
-    parameters: Parameters::of(RATED_LOSS),
-    check: no_check,
-    stores: stores_none,
-    law: rated_loss,
+    ..METER
 };
 
 pub(super) const DRAIN_VALVE: Spec = Spec {
     kind: Kind::DrainValve,
     word: "drain_valve",
     about: "an automatic drain at a low point: it opens when the pressure is gone, and the line runs empty; closed under pressure",
-    placing: Placing::AtPoint,
     traits: Traits { drains: true, ..Traits::PLAIN },
-    symbol: SymbolShape::Point,
-    headline: &[],
-    faults: &[],
     parameters: Parameters::of(&[PLACE_X, PLACE_Y, PRICE]),
-    check: no_check,
-    stores: stores_none,
-    law: |_, _| Law::Free,
+    ..POINT
 };

@@ -46,7 +46,7 @@ const RATED_LOSS_OF_PRESSURE: Parameter = Parameter::new(Id::Loss, "psi", NOT_NE
 const OF_RATED_FLOW: Parameter = Parameter::new(Id::Flow, "gpm", POSITIVE, "rated flow");
 
 /// Parameters of things known by one loss at one flow.
-pub(super) const RATED_LOSS: &[Parameter] = &[RATED_LOSS_OF_PRESSURE, OF_RATED_FLOW, PRICE, RATING];
+const RATED_LOSS: &[Parameter] = &[RATED_LOSS_OF_PRESSURE, OF_RATED_FLOW, PRICE, RATING];
 
 pub(super) const FILTER: Spec = Spec {
     kind: Kind::Filter,
@@ -113,7 +113,7 @@ fn restrictor_law(part: &Part, around: &Around) -> Law {
     Law::Quadratic { resistance: resistance_of_k(k, bore_m, around.water.density_kg_per_m3) }
 }
 
-pub(super) fn rated_loss(part: &Part, _: &Around) -> Law {
+fn rated_loss(part: &Part, _: &Around) -> Law {
     let (loss_pa, flow) = (part.value(Id::Loss), part.value(Id::Flow));
     Law::Quadratic { resistance: loss_pa / (flow * flow) }
 }
@@ -234,7 +234,7 @@ pub(super) fn one_way(part: &Part, around: &Around) -> Law {
 }
 
 /// The resistance of a part with a k, a diameter and a cv; not a number where its k has no diameter to refer to.
-pub(super) fn resistance(part: &Part, around: &Around) -> f64 {
+fn resistance(part: &Part, around: &Around) -> f64 {
     let (k, diameter_m, cv) = (part.value(Id::K), part.value(Id::Diameter), part.value(Id::Cv));
     if !cv.is_nan() {
         return resistance_of_cv(cv, around.water.density_kg_per_m3);

@@ -31,14 +31,6 @@ pub(super) const PRESSURE_SWITCH: Spec = Spec {
     law: |_, _| Law::Free,
 };
 
-/// Parameters of a closed tank with an air cushion.
-pub(super) const TANK_NUMBERS: &[Parameter] = &[
-    Parameter::new(Id::Volume, "gal", POSITIVE, "total volume"),
-    Parameter::new(Id::Precharge, "psi", NOT_NEGATIVE, "air pressure with the tank drained"),
-    Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
-    Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)"),
-];
-
 pub(super) const PRESSURE_TANK: Spec = Spec {
     kind: Kind::PressureTank,
     word: "pressure_tank",
@@ -48,7 +40,12 @@ pub(super) const PRESSURE_TANK: Spec = Spec {
     symbol: SymbolShape::PressureTank,
     headline: &[Id::Volume],
     faults: &[],
-    parameters: Parameters::of(TANK_NUMBERS),
+    parameters: Parameters::of(&[
+        Parameter::new(Id::Volume, "gal", POSITIVE, "total volume"),
+        Parameter::new(Id::Precharge, "psi", NOT_NEGATIVE, "air pressure with the tank drained"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
+        Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)"),
+    ]),
     check: no_check,
     stores: cushion,
     law: |_, _| Law::Free,
@@ -69,7 +66,7 @@ pub(super) const POINT: Spec = Spec {
     law: |_, _| Law::Free,
 };
 
-pub(super) fn cushion(tank: &Part) -> Option<Vessel> {
+fn cushion(tank: &Part) -> Option<Vessel> {
     Some(Vessel::Cushion { volume_m3: tank.si(Id::Volume)?, precharge_pa: tank.si(Id::Precharge)? })
 }
 

@@ -24,7 +24,8 @@ pub use rate::{Rate, RateError};
 pub use read::{ReadError, read_quantity};
 pub use show::{show_number, show_number_with, with_commas};
 pub use unit::{
-    DAY_S, FOOT_M, GALLON_M3, GPM_M3_PER_S, INCH_M, PSI_PA, STANDARD_ATMOSPHERE_PA, STANDARD_GRAVITY_M_PER_S2, ZERO_CELSIUS_K,
+    DAY_S, FOOT_M, GALLON_M3, GPM_M3_PER_S, INCH_M, MPH_M_PER_S, PSI_PA, STANDARD_ATMOSPHERE_PA, STANDARD_GRAVITY_M_PER_S2,
+    ZERO_CELSIUS_K,
 };
 pub use unit::{UNITS, Unit};
 pub use value::{Preference, Quantity, QuantityError, close, finite, operand};

@@ -15,6 +15,8 @@ pub const STANDARD_ATMOSPHERE_PA: f64 = 101_325.0;
 pub const ZERO_CELSIUS_K: f64 = 273.15;
 /// An international foot, m; exact by definition (1959).
 pub const FOOT_M: f64 = 0.3048;
+/// A mile an hour, m/s.
+pub const MPH_M_PER_S: f64 = 5280.0 * FOOT_M / HOUR_S;
 /// An inch, m: a twelfth of a foot; exact by definition (1959).
 pub const INCH_M: f64 = 0.0254;
 /// A US gallon, m3: 231 cubic inches, exact by definition.
@@ -133,7 +135,7 @@ pub const UNITS: &[Unit] = &[
     unit("m water", &["m_water"], dim::PRESSURE, WATER_COLUMN_PA_PER_M, "ft water", "m water"),
     unit("ft/s", &["ft_per_s"], dim::SPEED, FOOT_M, "ft/s", "m/s"),
     unit("m/s", &["m_per_s"], dim::SPEED, 1.0, "ft/s", "m/s"),
-    unit("mph", &["mph"], dim::SPEED, 5280.0 * FOOT_M / HOUR_S, "mph", "km/h"),
+    unit("mph", &["mph"], dim::SPEED, MPH_M_PER_S, "mph", "km/h"),
     unit("km/h", &["km_per_h"], dim::SPEED, 1000.0 / HOUR_S, "mph", "km/h"),
     unit("in/h", &["in_per_h", "inch_per_h"], dim::SPEED, INCH_M / HOUR_S, "in/h", "mm/h"),
     unit("mm/h", &["mm_per_h"], dim::SPEED, 1e-3 / HOUR_S, "in/h", "mm/h"),

@@ -69,7 +69,6 @@ pub fn in_words(rain: &Coverage, system: UnitSystem) -> String {
     let units = rain.units;
     let shown = |quantity: Quantity| quantity.show(system);
     let rate = |si: f64| shown(rate(units, si));
-    let [x, y] = place(units, rain.place_m(rain.driest()));
     let blows = rain.wind.map_or_else(String::new, |known| {
         let shift = units.quantity(rain.shift_m.0.hypot(rain.shift_m.1), dim::LENGTH);
         let speed = shown(wind(units, known.speed_m_per_s));
@@ -77,14 +76,7 @@ pub fn in_words(rain: &Coverage, system: UnitSystem) -> String {
     });
     let mut lines = vec![
         format!("coverage of {} on {}{blows}", counted(rain.sprays.len(), "head"), ground_in_words(&rain.grid, units, system)),
-        format!(
-            "application rate {} (mean), {} at the wettest spot, {} at the driest: x {}, y {}",
-            rate(rain.uniformity.mean),
-            rate(rain.uniformity.highest),
-            rate(rain.uniformity.lowest),
-            shown(x),
-            shown(y)
-        ),
+        format!("application rate {}", extremes(&rain.uniformity, rate, place(units, rain.place_m(rain.driest())).map(shown))),
         uniformity_in_words(&rain.uniformity),
         format!("{} of the water falls on the bed", in_percent(rain.caught_share())),
     ];
@@ -94,22 +86,20 @@ pub fn in_words(rain: &Coverage, system: UnitSystem) -> String {
     with_findings(lines, &of_coverage(rain), &rain.accepted, system)
 }
 
+/// Mean, most and least, and where the driest spot is.
+fn extremes(found: &Uniformity, shown: impl Fn(f64) -> String, [x, y]: [String; 2]) -> String {
+    let (mean, highest, lowest) = (shown(found.mean), shown(found.highest), shown(found.lowest));
+    format!("{mean} (mean), {highest} at the wettest spot, {lowest} at the driest: x {x}, y {y}")
+}
+
 /// Depths over a schedule for people.
 pub fn depth_in_words(found: &Depth, system: UnitSystem) -> String {
     let units = found.units;
     let shown = |quantity: Quantity| quantity.show(system);
     let depth = |si: f64| shown(depth(units, si));
-    let [x, y] = place(units, found.grid.place_m(found.driest()));
     let mut lines = vec![
         format!("depth of water on {}", ground_in_words(&found.grid, units, system)),
-        format!(
-            "{} (mean), {} at the wettest spot, {} at the driest: x {}, y {}",
-            depth(found.uniformity.mean),
-            depth(found.uniformity.highest),
-            depth(found.uniformity.lowest),
-            shown(x),
-            shown(y)
-        ),
+        extremes(&found.uniformity, depth, place(units, found.grid.place_m(found.driest())).map(shown)),
         uniformity_in_words(&found.uniformity),
     ];
     if found.bare_share() > 0.0 {

@@ -4,12 +4,11 @@
 
 use crate::garden::{Garden, split_path};
 use crate::hydraulics::{Probe, ProbeKind};
-use crate::nearest::did_you_mean;
 use crate::quantity::Quantity;
 use crate::report::restriction as report;
 use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::{as_names, as_quantity, describe, value_of};
+use crate::script::language::values::{as_names, as_quantity, describe, only_keys, value_of};
 use crate::study::fit::{Fit, Fitted, Measurement};
 use crate::study::restriction::{Cause, Restriction};
 use crate::study::sensitivity_table;
@@ -99,17 +98,13 @@ fn sensitivity_of(call: &NativeCallContext, garden: &Garden, what: &str, zones: 
 const KEYS: &[&str] = &["zones", "at", "pressure", "flow", "error"];
 
 /// A reading from a map.
-fn measurement(value: &Dynamic) -> Answer<Measurement> {
+fn measurement(value: &Dynamic, word: &str) -> Answer<Measurement> {
     const EXAMPLE: &str = "write #{ zones: \"beds\", at: \"bed\", pressure: 31.psi, error: 1.psi }";
-    let wrong = |what: String| ScriptError::new(format!("calibrate: {what}")).with_hint(EXAMPLE);
+    let wrong = |what: String| ScriptError::new(format!("{word}: {what}")).with_hint(EXAMPLE);
     let Some(map) = value.read_lock::<Map>() else {
         return Err(wrong(format!("a reading is a map, found {}", describe(value))).into());
     };
-    if let Some(other) = map.keys().find(|key| !KEYS.contains(&key.as_str())) {
-        let error = ScriptError::new(format!("calibrate: a reading has no '{other}'"));
-        let hint = did_you_mean(other, KEYS.iter().copied()).unwrap_or_else(|| EXAMPLE.into());
-        return Err(error.with_hint(hint).into());
-    }
+    only_keys(&map, KEYS, |other| format!("{word}: a reading has no '{other}'"), EXAMPLE)?;
     let at = map.get("at").ok_or_else(|| wrong("a reading needs 'at', the part where it was taken".into()))?;
     let (kind, value) = match (map.get("pressure"), map.get("flow")) {
         (Some(pressure), None) => (ProbeKind::Pressure, pressure),
@@ -122,8 +117,8 @@ fn measurement(value: &Dynamic) -> Answer<Measurement> {
             .ok_or_else(|| wrong(format!("the {what} of a reading must be a quantity, found {}", describe(value))).into())
     };
     Ok(Measurement {
-        zones: map.get("zones").map_or(Ok(Vec::new()), |zones| as_names(zones, "calibrate"))?,
-        at: as_names(at, "calibrate: at")?.into_iter().next().unwrap_or_default(),
+        zones: map.get("zones").map_or(Ok(Vec::new()), |zones| as_names(zones, word))?,
+        at: as_names(at, &format!("{word}: at"))?.into_iter().next().unwrap_or_default(),
         kind,
         value: quantity(value, "value")?,
         error: map.get("error").map(|error| quantity(error, "error")).transpose()?,
@@ -176,7 +171,8 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn calibrate(garden: Garden, readings: Array, what: Dynamic) -> Result<Fit, Box<EvalAltResult>> {
-        let readings: Vec<Measurement> = readings.iter().map(measurement).collect::<Result<_, _>>()?;
+        let readings: Vec<Measurement> =
+            readings.iter().map(|reading| measurement(reading, "calibrate")).collect::<Result<_, _>>()?;
         let paths = as_names(&what, "calibrate")?;
         let paths: Vec<&str> = paths.iter().map(String::as_str).collect();
         crate::study::fit::fit(&garden, &readings, &paths).map_err(raise)
@@ -202,7 +198,8 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn find_restriction(call: NativeCallContext, garden: Garden, readings: Array) -> Result<Restriction, Box<EvalAltResult>> {
-        let readings: Vec<Measurement> = readings.iter().map(measurement).collect::<Result<_, _>>()?;
+        let readings: Vec<Measurement> =
+            readings.iter().map(|reading| measurement(reading, "find_restriction")).collect::<Result<_, _>>()?;
         let threads = context_of(&call)?.threads();
         crate::study::restriction::find_restriction(&garden, &readings, threads).map_err(raise)
     }

@@ -3,13 +3,12 @@
 //! The search is in `crate::study::remedy`, the table in `crate::report`.
 
 use crate::garden::Garden;
-use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::Dimension;
 use crate::report::remedies as report;
 use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::{as_names, as_quantity, describe};
+use crate::script::language::values::{as_names, as_quantity, describe, only_keys};
 use crate::study::remedy::{Asked, Remedies, remedies as find};
 use crate::table::Table;
 use rhai::plugin::*;
@@ -56,10 +55,7 @@ const KEYS: &[&str] = &["budget", "keep", "zones"];
 
 fn search(call: &NativeCallContext, garden: &Garden, stock: &Array, options: &Map) -> Answer<Found> {
     const EXAMPLE: &str = "write #{ budget: 80.USD, keep: [\"feed\"], zones: [\"beds\", \"berries\"] }";
-    if let Some(other) = options.keys().find(|key| !KEYS.contains(&key.as_str())) {
-        let hint = did_you_mean(other, KEYS.iter().copied()).unwrap_or_else(|| EXAMPLE.into());
-        return Err(ScriptError::new(format!("remedies: there is no '{other}'")).with_hint(hint).into());
-    }
+    only_keys(options, KEYS, |other| format!("remedies: there is no '{other}'"), EXAMPLE)?;
     let part = |value: &Dynamic| {
         value.read_lock::<Part>().map(|part| part.clone()).ok_or_else(|| {
             ScriptError::new(format!("remedies: the stock is a list of parts, found {}", describe(value)))

@@ -4,13 +4,12 @@
 
 use super::findings::judged;
 use crate::garden::Garden;
-use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::{Preference, Quantity, dim};
 use crate::report::{FindingList, settings as report};
 use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::{as_names, as_quantity, expect_quantity};
+use crate::script::language::values::{as_names, as_quantity, expect_quantity, only_keys};
 use crate::settings::{Ask, Fall, Range, Window, leak_down_time, leak_from_decay, switch_window};
 use crate::table::Table;
 use rhai::plugin::*;
@@ -82,11 +81,12 @@ const KEYS: &[&str] = &["zones", "at", "highest_static", "lowest_static", "least
 
 /// What is asked of a window, from a map.
 fn asked(map: &Map) -> Answer<Ask> {
-    if let Some(other) = map.keys().find(|key| !KEYS.contains(&key.as_str())) {
-        let error = ScriptError::new(format!("switch_window has no option '{other}'"));
-        let hint = did_you_mean(other, KEYS.iter().copied());
-        return Err(error.with_hint(hint.unwrap_or_else(|| format!("its options are {}", KEYS.join(", ")))).into());
-    }
+    only_keys(
+        map,
+        KEYS,
+        |other| format!("switch_window has no option '{other}'"),
+        &format!("its options are {}", KEYS.join(", ")),
+    )?;
     let mut ask = Ask::default();
     if let Some(name) = map.get("at") {
         ask.switch = as_names(name, "switch_window: at")?.into_iter().next();

@@ -3,13 +3,12 @@
 //! The division is in `crate::study::zoning`, table and words in `crate::report`.
 
 use crate::garden::Garden;
-use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::{Quantity, dim};
 use crate::report::zones as report;
 use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::{describe, expect_number, expect_quantity};
+use crate::script::language::values::{describe, expect_number, expect_quantity, only_keys};
 use crate::study::zoning::{Asked, Zones, zones_for as divide};
 use crate::table::Table;
 use rhai::plugin::*;
@@ -55,10 +54,7 @@ fn wrong(what: String) -> ScriptError {
 }
 
 fn asked(call: &NativeCallContext, options: &Map) -> Answer<Asked> {
-    if let Some(other) = options.keys().find(|key| !KEYS.contains(&key.as_str())) {
-        let hint = did_you_mean(other, KEYS.iter().copied()).unwrap_or_else(|| EXAMPLE.into());
-        return Err(ScriptError::new(format!("zones_for: there is no '{other}'")).with_hint(hint).into());
-    }
+    only_keys(options, KEYS, |other| format!("zones_for: there is no '{other}'"), EXAMPLE)?;
     let part = |key: &str| {
         let given = options.get(key);
         given

@@ -4,9 +4,11 @@
 
 use super::error::{Answer, ScriptError};
 use super::types::rust_type_in_words;
+use crate::moment::WEEKDAYS;
+use crate::nearest::did_you_mean;
 use crate::quantity::{Dimension, Quantity, UnitSystem, dim, show_number, unit_for};
 use crate::table::{Cell, TableColumn};
-use rhai::{Array, Dynamic};
+use rhai::{Array, Dynamic, Map};
 
 /// Characters of a text that a message repeats.
 const LONGEST_TEXT: usize = 60;
@@ -144,6 +146,21 @@ fn usual_name(dimension: Dimension) -> String {
     let name = |metric| unit_for(dimension, metric).map_or("unit", |unit| unit.names[0]);
     let (us, metric) = (name(false), name(true));
     if us == metric { us.into() } else { format!("{{{us}|{metric}}}") }
+}
+
+/// The place in the week of a day by its name, from Monday; three letters of it are enough.
+pub fn weekday(name: &str, word: &str, hint: &str) -> Answer<usize> {
+    let found = WEEKDAYS.iter().position(|day| name.get(..3).is_some_and(|start| start.eq_ignore_ascii_case(day)));
+    found.ok_or_else(|| {
+        ScriptError::new(format!("{word}: '{name}' is not a day of the week")).about("days").with_hint(hint).into()
+    })
+}
+
+/// Refuses a map with a key that is not known; `refusal` says so of it, and the hint is the nearest known key or else `otherwise`.
+pub fn only_keys(map: &Map, known: &[&str], refusal: impl Fn(&str) -> String, otherwise: &str) -> Answer<()> {
+    let Some(other) = map.keys().find(|key| !known.contains(&key.as_str())) else { return Ok(()) };
+    let hint = did_you_mean(other, known.iter().copied()).unwrap_or_else(|| otherwise.into());
+    Err(ScriptError::new(refusal(other)).with_hint(hint).into())
 }
 
 /// The names in a text or a list of texts; nothing for an empty list.

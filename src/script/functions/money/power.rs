@@ -1,14 +1,13 @@
 //! Prices of electricity by the time of day, and what runs over time cost.
 
 use super::read::power_price;
-use crate::moment::WEEKDAYS;
 use crate::money::{Electricity, Peak, amount};
 use crate::operation::{Log, clock_time_s};
 use crate::quantity::{Quantity, dim};
 use crate::report::money as report;
 use crate::script::language::calling::look_of;
-use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::{as_names, expect_quantity};
+use crate::script::language::error::{Answer, raise};
+use crate::script::language::values::{as_names, expect_quantity, weekday};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult};
@@ -28,12 +27,7 @@ pub fn register(engine: &mut Engine) {
 fn weekdays(days: &Dynamic) -> Answer<[bool; 7]> {
     let mut holds = [false; 7];
     for name in as_names(days, "peak")? {
-        let found = WEEKDAYS.iter().position(|day| name.get(..3).is_some_and(|start| start.eq_ignore_ascii_case(day)));
-        let day = found.ok_or_else(|| {
-            let error = ScriptError::new(format!("peak: '{name}' is not a day of the week")).about("days");
-            error.with_hint("write \"Mon\" or a list such as [\"Mon\", \"Thu\"]")
-        })?;
-        holds[day] = true;
+        holds[weekday(&name, "peak", "write \"Mon\" or a list such as [\"Mon\", \"Thu\"]")?] = true;
     }
     Ok(holds)
 }

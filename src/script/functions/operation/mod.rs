@@ -4,7 +4,7 @@
 
 mod faults; // parts that fail
 mod logs;
-mod read; // from values of a script to times, days and schedules
+pub mod read; // from values of a script to times, days and schedules
 mod runs; // letting a garden run
 mod schedules; // what opens when // what a log is asked
 

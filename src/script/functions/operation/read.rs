@@ -2,10 +2,10 @@
 //!
 //! Contains no script functions; those are in its siblings.
 
-use crate::operation::{Schedule, Timer, clock_time_s};
+use crate::operation::{CalendarDays, Schedule, Timer, clock_time_s};
 use crate::quantity::dim;
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::{describe, expect_number, expect_quantity};
+use crate::script::language::values::{as_names, describe, expect_number, expect_quantity, weekday};
 use rhai::{Array, Dynamic};
 
 /// A time of the day or a time since the first midnight, in seconds, and whether it was a time of the day.
@@ -37,6 +37,19 @@ pub fn as_schedule(value: &Dynamic) -> Answer<Schedule> {
     }
     let error = ScriptError::new(format!("a schedule consists of timers, found {}", describe(value)));
     Err(error.with_hint("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)").into())
+}
+
+/// Days of the week, "odd" or "even"; a hint names two days as an example.
+pub fn calendar_days(days: &Dynamic, word: &str, [one, other]: [&str; 2]) -> Answer<CalendarDays> {
+    let names = as_names(days, word)?;
+    Ok(match names.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
+        ["odd"] => CalendarDays::Odd,
+        ["even"] => CalendarDays::Even,
+        names => {
+            let hint = format!("write \"{one}\", a list such as [\"{one}\", \"{other}\"], \"odd\" or \"even\"");
+            CalendarDays::Weekdays(names.iter().map(|name| weekday(name, word, &hint)).collect::<Result<_, _>>()?)
+        }
+    })
 }
 
 pub fn days(value: &Dynamic, word: &str) -> Answer<Vec<u32>> {

@@ -1,13 +1,13 @@
 //! Functions for timers, schedules and demands opened by hand.
 
-use super::read::{as_schedule, days, moment};
+use super::read::{as_schedule, calendar_days, days, moment};
 use crate::clock::is_of_day;
-use crate::moment::{Moment, Period, WEEKDAYS};
-use crate::operation::{Allowed, CalendarDays, HandOpening, OperationError, Schedule, Timer, clock_time_s};
+use crate::moment::{Moment, Period};
+use crate::operation::{Allowed, HandOpening, OperationError, Schedule, Timer, clock_time_s};
 use crate::quantity::{DAY_S, Quantity, dim};
 use crate::report::schedule::overlaps as overlaps_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
-use crate::script::language::values::{argument, as_names, as_quantity, describe, expect_number, expect_quantity};
+use crate::script::language::values::{argument, as_quantity, describe, expect_number, expect_quantity};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};
@@ -54,23 +54,6 @@ fn span_s(value: &Dynamic, word: &str, what: impl FnOnce() -> String) -> Answer<
 /// A value as it is written.
 fn shown(value: &Dynamic) -> String {
     as_quantity(value).map_or_else(|| describe(value), |quantity| quantity.to_string())
-}
-
-/// Days of the week, "odd" or "even".
-fn calendar_days(days: &Dynamic, word: &str) -> Answer<CalendarDays> {
-    let names = as_names(days, word)?;
-    let weekday = |name: &String| {
-        let found = WEEKDAYS.iter().position(|day| name.get(..3).is_some_and(|start| start.eq_ignore_ascii_case(day)));
-        found.ok_or_else(|| {
-            let error = ScriptError::new(format!("{word}: '{name}' is not a day of the week")).about("days");
-            error.with_hint("write \"Mon\", a list such as [\"Mon\", \"Thu\"], \"odd\" or \"even\"")
-        })
-    };
-    Ok(match names.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
-        ["odd"] => CalendarDays::Odd,
-        ["even"] => CalendarDays::Even,
-        _ => CalendarDays::Weekdays(names.iter().map(weekday).collect::<Result<_, _>>()?),
-    })
 }
 
 #[export_module]
@@ -196,7 +179,7 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn on(timer: Timer, days: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
-        let calendar = calendar_days(&days, "on")?;
+        let calendar = calendar_days(&days, "on", ["Mon", "Thu"])?;
         Ok(Timer { calendar: Some(calendar), ..timer })
     }
 
@@ -242,7 +225,7 @@ mod functions {
         let schedule = as_schedule(&schedule)?;
         let hour = |text: &str| clock_time_s(text).map_err(raise).map(|clock_s| clock_s as u32);
         let daily = days.as_immutable_string_ref().is_ok_and(|days| days.as_str() == "daily");
-        let days = if daily { None } else { Some(calendar_days(&days, "allowed")?) };
+        let days = if daily { None } else { Some(calendar_days(&days, "allowed", ["Mon", "Thu"])?) };
         if let Some(days) = days.as_ref().filter(|_| schedule.first_date.is_none()) {
             let what = format!("allowed: {} need the date of the first day", days.in_words().trim_start_matches("on "));
             return Err(ScriptError::new(what)

@@ -4,7 +4,6 @@
 
 use crate::garden::Garden;
 use crate::hydraulics::run;
-use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::UnitSystem;
 use crate::report::solution as report;
@@ -13,7 +12,7 @@ use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::calls::call_each;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::key_order::Written;
-use crate::script::language::values::{as_names, as_quantity, describe};
+use crate::script::language::values::{as_names, as_quantity, describe, only_keys};
 use crate::study::{Compared, Limit, Need, Wanted, compared};
 use crate::table::Table;
 use rhai::plugin::*;
@@ -105,10 +104,7 @@ const KEYS: &[&str] = &["needs", "cost", "gain"];
 
 fn wanted(map: &Map) -> Answer<Wanted> {
     const EXAMPLE: &str = "write #{ needs: #{ berry: at_least(30.psi) }, cost: \"price\", gain: \"berry\" }";
-    if let Some(other) = map.keys().find(|key| !KEYS.contains(&key.as_str())) {
-        let hint = did_you_mean(other, KEYS.iter().copied()).unwrap_or_else(|| EXAMPLE.into());
-        return Err(ScriptError::new(format!("compare: there is no '{other}'")).with_hint(hint).into());
-    }
+    only_keys(map, KEYS, |other| format!("compare: there is no '{other}'"), EXAMPLE)?;
     let name = |key: &str| -> Answer<Option<String>> {
         let Some(value) = map.get(key) else { return Ok(None) };
         let text = value.as_immutable_string_ref().map(|text| text.to_string()).map_err(|_| {

@@ -3,14 +3,13 @@
 use super::ground::day_of;
 use super::runs::SeasonAnswer;
 use crate::moment::Moment;
-use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, dim};
 use crate::report::Saved;
 use crate::script::functions::answers::{ranges, sobol_of};
 use crate::script::functions::study::{sweep_native, sweep_native_into};
 use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
-use crate::script::language::values::{as_names, as_quantity, describe, expect_number, expect_quantity, value_of};
+use crate::script::language::values::{as_names, as_quantity, describe, expect_number, expect_quantity, only_keys, value_of};
 use crate::season::{Scenario, Setting};
 use crate::study::fit::{FingerTest, Fit, SoilReading, SoilState, fit_season};
 use crate::study::{Axes, SeasonSweep, SweepOptions, season_answers};
@@ -60,10 +59,7 @@ fn reading(value: &Dynamic) -> Answer<SoilReading> {
     let Some(map) = value.read_lock::<Map>() else {
         return Err(wrong(format!("a reading is a map, found {}", describe(value))).into());
     };
-    if let Some(other) = map.keys().find(|key| !KEYS.contains(&key.as_str())) {
-        let hint = did_you_mean(other, KEYS.iter().copied()).unwrap_or_else(|| EXAMPLE.into());
-        return Err(ScriptError::new(format!("calibrate: a reading has no '{other}'")).with_hint(hint).into());
-    }
+    only_keys(&map, KEYS, |other| format!("calibrate: a reading has no '{other}'"), EXAMPLE)?;
     let need = |key: &str, what: &str| map.get(key).ok_or_else(|| wrong(format!("a reading needs '{key}', {what}")));
     let bed = need("bed", "the bed where it was taken")?.to_string();
     let day = day_of(need("on", "the day of its morning")?, "calibrate: on")?;

@@ -3,11 +3,10 @@
 use super::runs::{SeasonAnswer, WeekAnswer};
 use crate::findings::{of_start, of_week};
 use crate::garden::Accepted;
-use crate::moment::WEEKDAYS;
 use crate::operation::{CalendarDays, clock_time_s};
 use crate::report::FindingList;
-use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::as_names;
+use crate::script::functions::operation::read::calendar_days;
+use crate::script::language::error::{Answer, raise};
 use crate::season::Hours;
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult};
@@ -19,19 +18,7 @@ pub fn register(engine: &mut Engine) {
 
 /// Days of the calendar by their names.
 fn days_of(days: &Dynamic) -> Answer<CalendarDays> {
-    let names = as_names(days, "allowed_on")?;
-    let weekday = |name: &String| {
-        let found = WEEKDAYS.iter().position(|day| name.get(..3).is_some_and(|start| start.eq_ignore_ascii_case(day)));
-        found.ok_or_else(|| {
-            let error = ScriptError::new(format!("allowed_on: '{name}' is not a day of the week")).about("days");
-            error.with_hint("write \"Tue\", a list such as [\"Tue\", \"Sat\"], \"odd\" or \"even\"")
-        })
-    };
-    Ok(match names.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
-        ["odd"] => CalendarDays::Odd,
-        ["even"] => CalendarDays::Even,
-        _ => CalendarDays::Weekdays(names.iter().map(weekday).collect::<Result<_, _>>()?),
-    })
+    calendar_days(days, "allowed_on", ["Tue", "Sat"])
 }
 
 fn hours(from: &str, to: &str) -> Answer<Hours> {
