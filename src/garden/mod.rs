@@ -167,6 +167,12 @@ impl Garden {
         Garden { surroundings, ..self.clone() }
     }
 
+    /// The name, or followed by the first number that makes it free.
+    pub fn free_name(&self, name: &str) -> String {
+        let mut names = std::iter::once(name.to_string()).chain((2..).map(|number| format!("{name} {number}")));
+        names.find(|name| self.layout().find(name).is_none()).unwrap_or_default()
+    }
+
     /// The findings that its owner has accepted.
     pub fn accepted(&self) -> &Accepted {
         &self.accepted

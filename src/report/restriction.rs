@@ -81,7 +81,7 @@ pub fn in_words(found: &Restriction, system: UnitSystem) -> String {
         return lines.join("\n");
     };
     lines.push(format!("likeliest: {}, {} ({:.0} %)", in_short(first), value_in_words(first, system), 100.0 * first.likelihood));
-    if let Some((index, left)) = found.left.iter().enumerate().find(|(_, left)| left.abs() > UNEXPLAINED) {
+    if let Some((index, left)) = first.left.iter().enumerate().find(|(_, left)| left.abs() > UNEXPLAINED) {
         lines.push(format!(
             "it does not explain the reading at {}, which stays off by {:.1} errors: look for a second cause",
             found.readings[index].at,

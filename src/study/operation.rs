@@ -3,13 +3,12 @@
 use super::axes::Axes;
 use super::axis::AxisValues;
 use super::sweep::{SweepError, SweepOptions, axis_columns};
-use super::thread_pool::{ThreadPool, cores, in_order};
+use super::thread_pool::all_of;
 use crate::garden::Garden;
 use crate::limits;
 use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Schedule, operate_with};
 use crate::quantity::{Dimension, UnitSystem, dim};
 use crate::table::{Column, Table, Values};
-use std::ops::ControlFlow;
 
 /// What is kept of a run.
 #[derive(Clone, Debug, Default)]
@@ -192,17 +191,7 @@ fn add_reasons(columns: &mut Vec<Column>, rows: &[Row]) {
 
 /// The rows of all cases, in order. Errors: a stop by the user.
 fn in_parallel(cases: usize, options: &SweepOptions, case: impl Fn(usize) -> Row + Sync) -> Result<Vec<Row>, SweepError> {
-    let thread_pool = ThreadPool { threads: options.threads.unwrap_or_else(cores), stack_bytes: None };
-    let mut rows = Vec::with_capacity(cases);
-    in_order(
-        0..cases,
-        &thread_pool,
-        || |number| Some(case(number)),
-        |row| {
-            rows.push(row);
-            ControlFlow::Continue(())
-        },
-    );
+    let rows = all_of(options.threads, cases, case);
     if rows.len() < cases || limits::ended() {
         return Err(SweepError::Stopped);
     }

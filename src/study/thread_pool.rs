@@ -27,6 +27,22 @@ pub fn cores() -> usize {
     std::thread::available_parallelism().map_or(1, usize::from)
 }
 
+/// Works on numbered pieces, each by itself, and gives the results in order; fewer after a stop. Without a number of threads all cores work.
+pub fn all_of<T: Send>(threads: Option<usize>, count: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
+    let mut done = Vec::with_capacity(count);
+    let thread_pool = ThreadPool { threads: threads.unwrap_or_else(cores), stack_bytes: None };
+    in_order(
+        0..count,
+        &thread_pool,
+        || |piece| Some(work(piece)),
+        |one| {
+            done.push(one);
+            ControlFlow::Continue(())
+        },
+    );
+    done
+}
+
 /// Works on all chunks and hands each result to `take` in the order of the chunks, in the calling thread.
 ///
 /// `make` builds what a thread works with, inside that thread. A worker that gives nothing was interrupted; then, and when

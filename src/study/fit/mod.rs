@@ -19,11 +19,12 @@ mod spread;
 use crate::garden::{Garden, ParameterPath};
 use crate::quantity::Quantity;
 use crate::season::Scenario;
-use marquardt::{Stop, Unknowns, least_squares};
+use marquardt::{Problem, Stop, Unknowns, least_squares};
 use model::Model;
 use season::{SeasonModel, USUAL_SOIL_ERRORS};
 
 pub use measured::{Checked, Fit, FitError, Fitted, Measurement, Subject, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
+pub use model::usual_error;
 pub use season::{FingerTest, SoilReading, SoilState};
 
 /// Finds the parameters at these paths for which the garden comes nearest to the readings.
@@ -51,6 +52,16 @@ pub fn fit(garden: &Garden, measurements: &[Measurement], paths: &[&str]) -> Res
     let subject = Subject::Garden(model.garden(garden)?);
     let readings = model.checked(measurements, &found.residuals);
     Ok(found.fit(&model, subject, readings, "default errors: 1 psi for a gauge and 3 % for a bucket test"))
+}
+
+/// The readings against the garden as it is. Errors: as [`fit`].
+pub fn compared(garden: &Garden, measurements: &[Measurement]) -> Result<Vec<Checked>, FitError> {
+    if measurements.is_empty() {
+        return Err(FitError::NoReadings);
+    }
+    let mut model = Model::new(garden, measurements, &[])?;
+    let residuals = model.residuals(&[]).ok_or_else(|| model.failed())?;
+    Ok(model.checked(measurements, &residuals))
 }
 
 /// Finds the numbers of a season at these paths for which its beds come nearest to readings of their soil.

@@ -246,6 +246,14 @@ impl Problem for Model {
     }
 }
 
+/// The standard error of a reading of which nothing is said, SI.
+pub fn usual_error(kind: ProbeKind, si: f64) -> f64 {
+    match kind {
+        ProbeKind::Pressure => USUAL_GAUGE_ERROR_PA,
+        ProbeKind::Flow => (USUAL_BUCKET_ERROR * si.abs()).max(LEAST_BUCKET_ERROR * USUAL_BUCKET_ERROR),
+    }
+}
+
 /// A reading with its place, value and error, checked.
 fn target(garden: &Garden, measurement: &Measurement) -> Result<Target, FitError> {
     let place = garden.find(&measurement.at)?;
@@ -260,11 +268,7 @@ fn target(garden: &Garden, measurement: &Measurement) -> Result<Target, FitError
         }
     }
     let value = measurement.value.si;
-    let usual = match measurement.kind {
-        ProbeKind::Pressure => USUAL_GAUGE_ERROR_PA,
-        ProbeKind::Flow => (USUAL_BUCKET_ERROR * value.abs()).max(LEAST_BUCKET_ERROR * USUAL_BUCKET_ERROR),
-    };
-    let error = measurement.error.map_or(usual, |error| error.si);
+    let error = measurement.error.map_or_else(|| usual_error(measurement.kind, value), |error| error.si);
     if error <= 0.0 {
         let found = measurement.error.map_or_else(String::new, |error| error.to_string());
         return Err(FitError::BadError { at: at(), found });

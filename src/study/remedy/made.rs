@@ -16,9 +16,3 @@ pub(super) struct Made {
 pub(super) fn called(stock: &[Part], at: usize) -> String {
     stock[at].title().replace('_', " ")
 }
-
-/// The name, or followed by the first number that makes it free.
-pub(super) fn free_name(garden: &Garden, name: &str) -> String {
-    let names = std::iter::once(name.to_string()).chain((2..).map(|number| format!("{name} {number}")));
-    names.into_iter().find(|name| garden.find(name).is_err()).unwrap_or_default()
-}

@@ -10,7 +10,7 @@ mod split;
 #[cfg(test)]
 mod tests;
 
-use super::thread_pool::{ThreadPool, cores, in_order};
+use super::thread_pool::all_of;
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::RunError;
 use crate::parts::{Id, Part};
@@ -19,7 +19,6 @@ use crate::told::Told;
 use judged::Judged;
 use moves::{Move, moves};
 use std::collections::HashSet;
-use std::ops::ControlFlow;
 use thiserror::Error;
 
 pub use judged::{Problem, WeakHead};
@@ -173,7 +172,7 @@ pub fn remedies(garden: &Garden, stock: &[Part], asked: &Asked) -> Result<Remedi
             garden: changed,
         })
     };
-    let alone = all(asked.threads, singles.len(), |index| judge(&[&singles[index].0], singles[index].1));
+    let alone = all_of(asked.threads, singles.len(), |index| judge(&[&singles[index].0], singles[index].1));
     let mut pairs: Vec<(usize, usize, f64)> = Vec::new();
     for first in 0..singles.len() {
         for second in 0..singles.len() {
@@ -188,7 +187,7 @@ pub fn remedies(garden: &Garden, stock: &[Part], asked: &Asked) -> Result<Remedi
     let left_out = pairs.len().saturating_sub(room);
     pairs.truncate(room);
     let left = |remedy: &Option<Remedy>| remedy.as_ref().map_or(usize::MAX, |remedy| remedy.stays + remedy.brings.len());
-    let together = all(asked.threads, pairs.len(), |index| {
+    let together = all_of(asked.threads, pairs.len(), |index| {
         let (first, second, cost) = pairs[index];
         let remedy = judge(&[&singles[first].0, &singles[second].0], cost);
         let better = left(&remedy) < left(&alone[first]).min(left(&alone[second])).min(base.problems.len());
@@ -219,22 +218,6 @@ fn with_twin(sets: &[Vec<String>], valve: &str, twin: &str) -> Vec<Vec<String>> 
         }
     }
     all
-}
-
-/// Judges numbered cases on several threads; fewer after a stop.
-fn all<T: Send>(threads: Option<usize>, cases: usize, judge: impl Fn(usize) -> T + Sync) -> Vec<T> {
-    let mut found = Vec::with_capacity(cases);
-    let pool = ThreadPool { threads: threads.unwrap_or_else(cores), stack_bytes: None };
-    in_order(
-        0..cases,
-        &pool,
-        || |case| Some(judge(case)),
-        |one| {
-            found.push(one);
-            ControlFlow::Continue(())
-        },
-    );
-    found
 }
 
 /// The prices of the stock, and their currency.

@@ -1,7 +1,7 @@
 //! The changes that are tried: parts of the stock in the place of others, in parallel to them or put in, zones in two, and settings of
 //! switches and regulators.
 
-use super::made::{Made, called, free_name};
+use super::made::{Made, called};
 use super::split::{Split, splits};
 use crate::garden::{Garden, Side};
 use crate::parts::{Id, Part, Placing};
@@ -206,7 +206,7 @@ impl Move {
                 Some(Made { garden: changed, script, words, twin: None })
             }
             Move::Parallel { name, from_stock } => {
-                let twin = free_name(garden, &format!("second {name}"));
+                let twin = garden.free_name(&format!("second {name}"));
                 let part = stock[*from_stock].clone().named(&twin).ok()?;
                 let length = garden.part(name).ok()?.quantity(Id::Length)?;
                 let changed = garden.parallel(name, &Garden::of(part)).ok()?.with(&format!("{twin}.length"), length).ok()?;
@@ -218,7 +218,7 @@ impl Move {
             Move::Insert { side, name, from_stock } => {
                 let part = &stock[*from_stock];
                 let own = part.name().unwrap_or(part.spec().word);
-                let free = free_name(garden, own);
+                let free = garden.free_name(own);
                 let called_so = part.clone().named(&free).ok()?;
                 let changed = garden.insert(*side, name, &Garden::of(called_so)).ok()?;
                 let renamed = if part.name() == Some(&free) { String::new() } else { format!(".named(\"{free}\")") };

@@ -2,7 +2,7 @@
 //!
 //! Where hoses lead from the valve to the branching, the new valve gets such hoses too, from the stock.
 
-use super::made::{Made, called, free_name};
+use super::made::{Made, called};
 use crate::garden::{Garden, GardenError};
 use crate::parts::{Id, Part, Placing};
 
@@ -184,12 +184,12 @@ impl Split {
 
     /// The garden with two zones in the place of one; the old valve and the new one.
     pub fn made(&self, garden: &Garden, stock: &[Part]) -> Result<Made, GardenError> {
-        let valve = free_name(garden, &format!("{} 2", self.valve));
+        let valve = garden.free_name(&format!("{} 2", self.valve));
         let new_valve = Garden::of(stock[self.valve_from_stock].clone().named(&valve)?);
         let mut line = (new_valve, format!("stock[{}].named(\"{valve}\")", self.valve_from_stock));
         let (mut lengths, mut hoses) = (Vec::new(), Vec::new());
         for name in &self.way {
-            let twin = free_name(garden, &format!("second {name}"));
+            let twin = garden.free_name(&format!("second {name}"));
             let old = garden.part(name)?;
             let (part, text) = match self.hose_from_stock.filter(|_| old.spec().is_line()) {
                 Some(hose) => {

@@ -89,7 +89,7 @@ fn restrictor(garden: &Garden, place: usize) -> Option<Candidate> {
     let hose = garden.layout().diameter_from[place]?;
     let diameter = garden.parts()[hose].quantity(Id::Diameter)?;
     let starts: Vec<Quantity> = [0.6, 0.35].map(|share| Quantity { si: diameter.si * share, ..diameter }).to_vec();
-    let name = free_name(garden, "restriction");
+    let name = garden.free_name("restriction");
     let part = Part::new(Kind::Restrictor).with(&[(Id::Bore, starts[0])]).ok()?.named(&name).ok()?;
     let fault = if garden.spec(place).traits.opens { Fault::PartlyClosed } else { Fault::Obstructed };
     let made = garden.insert(Side::Before, garden.name(place), &Garden::of(part)).ok()?;
@@ -98,7 +98,7 @@ fn restrictor(garden: &Garden, place: usize) -> Option<Candidate> {
 
 /// A leak downstream of a part.
 fn leak(garden: &Garden, place: usize) -> Option<Candidate> {
-    let name = free_name(garden, "unseen leak");
+    let name = garden.free_name("unseen leak");
     let units = garden.units();
     let flow = |gpm: f64| units.quantity(gpm * GPM_M3_PER_S, dim::FLOW);
     let starts = vec![flow(0.3), flow(3.0)];
@@ -106,14 +106,4 @@ fn leak(garden: &Garden, place: usize) -> Option<Candidate> {
     let part = Part::new(Kind::Leak).with(&[(Id::Flow, starts[0]), (Id::Pressure, pressure)]).ok()?.named(&name).ok()?;
     let made = garden.branch(garden.name(place), &Garden::of(part)).ok()?;
     Some(Candidate { fault: Fault::Leak, place, garden: made, path: format!("{name}.{}", Id::Flow.word()), drawn: None, starts })
-}
-
-fn free_name(garden: &Garden, word: &str) -> String {
-    let mut name = word.to_string();
-    let mut number = 1;
-    while garden.layout().find(&name).is_some() {
-        number += 1;
-        name = format!("{word} {number}");
-    }
-    name
 }

@@ -7,17 +7,16 @@ mod candidates;
 #[cfg(test)]
 mod tests;
 
-use super::fit::{FitError, Measurement, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA, fit};
-use super::thread_pool::{ThreadPool, cores, in_order};
+use super::fit::{Checked, Fit, FitError, Measurement, compared, fit, usual_error};
+use super::thread_pool::all_of;
 use crate::findings::title;
 use crate::garden::Garden;
-use crate::hydraulics::{NO_FLOW_M3_PER_S, ProbeKind, RunError, run};
+use crate::hydraulics::{ProbeKind, RunError, Solution, run};
 use crate::limits::Ended;
 use crate::parts::Placing;
 use crate::quantity::Quantity;
 use crate::told::Told;
 use candidates::{Candidate, candidates};
-use std::ops::ControlFlow;
 use thiserror::Error;
 
 /// A cause has to lower chi-square by this much to be listed: less is within the errors of the readings.
@@ -72,6 +71,8 @@ pub struct Cause {
     pub fits: Quantity,
     /// Sum of the squares of what is left between readings and garden, in standard errors.
     pub chi_square: f64,
+    /// How far each reading is then from the garden, in standard errors.
+    pub left: Vec<f64>,
     /// How likely it is among the listed causes and the garden as drawn, 0 to 1.
     ///
     /// Akaike weights, which count each fitted value as 2. Source: K. P. Burnham, D. R. Anderson, Model Selection and Multimodel
@@ -107,8 +108,6 @@ pub struct Restriction {
     pub readings: Vec<Measurement>,
     /// How far each is from the garden as drawn, in standard errors.
     pub off: Vec<f64>,
-    /// How far each is from the garden with the best cause; empty without one.
-    pub left: Vec<f64>,
     /// Likelihood of the garden as drawn.
     pub as_drawn: f64,
     /// The causes, the likeliest first.
@@ -152,12 +151,13 @@ pub fn find_restriction(
     readings: &[Measurement],
     threads: Option<usize>,
 ) -> Result<Restriction, RestrictionError> {
-    if readings.is_empty() {
-        return Err(FitError::NoReadings.into());
-    }
-    let off = residuals(garden, readings)?;
+    let off: Vec<f64> = compared(garden, readings)?.iter().map(Checked::off).collect();
     let drawn_chi_square: f64 = off.iter().map(|off| off * off).sum();
-    let tried = all(threads, &candidates(garden, readings)?, |candidate| explain(garden, candidate, readings))?;
+    let candidates = candidates(garden, readings)?;
+    let tried = all_of(threads, candidates.len(), |index| explain(garden, &candidates[index], readings));
+    if tried.len() < candidates.len() {
+        return Err(FitError::from(RunError::from(Ended)).into());
+    }
     let mut causes: Vec<Cause> =
         tried.into_iter().flatten().filter(|cause| cause.chi_square < drawn_chi_square - LEAST_GAIN).collect();
     // Where two explain the readings alike, the order of the candidates stays.
@@ -169,54 +169,29 @@ pub fn find_restriction(
     for cause in &mut causes {
         cause.likelihood = weight(cause.chi_square + 2.0) / sum;
     }
-    let left = match causes.first() {
-        Some(first) => residuals(&first.garden, readings)?,
-        None => Vec::new(),
-    };
     let next = next_reading(garden, readings, &causes);
     Ok(Restriction {
         garden: garden.clone(),
         readings: readings.to_vec(),
         off,
-        left,
         as_drawn: weight(drawn_chi_square) / sum,
         causes,
         next,
     })
 }
 
-/// Works on each candidate, on several threads.
-fn all<T: Send>(
-    threads: Option<usize>,
-    candidates: &[Candidate],
-    work: impl Fn(&Candidate) -> T + Sync,
-) -> Result<Vec<T>, FitError> {
-    let mut done = Vec::with_capacity(candidates.len());
-    let pool = ThreadPool { threads: threads.unwrap_or_else(cores), stack_bytes: None };
-    in_order(
-        0..candidates.len(),
-        &pool,
-        || |index: usize| Some(work(&candidates[index])),
-        |one| {
-            done.push(one);
-            ControlFlow::Continue(())
-        },
-    );
-    if done.len() < candidates.len() { Err(RunError::from(Ended).into()) } else { Ok(done) }
-}
-
 /// The best fit of a candidate over its start values; none where none converges or the value goes the wrong way.
 fn explain(garden: &Garden, candidate: &Candidate, readings: &[Measurement]) -> Option<Cause> {
-    let mut best: Option<(f64, Quantity, Garden)> = None;
+    let mut best: Option<Fit> = None;
     for start in &candidate.starts {
         let Ok(begun) = candidate.garden.with(&candidate.path, *start) else { continue };
         let Ok(found) = fit(&begun, readings, &[&candidate.path]) else { continue };
-        if best.as_ref().is_none_or(|(chi_square, ..)| found.chi_square < *chi_square) {
-            let garden = found.garden().cloned().unwrap_or_else(|| garden.clone());
-            best = Some((found.chi_square, found.parameters[0].value, garden));
+        if best.as_ref().is_none_or(|best| found.chi_square < best.chi_square) {
+            best = Some(found);
         }
     }
-    let (chi_square, fits, found) = best?;
+    let best = best?;
+    let fits = best.parameters.first()?.value;
     let fault = match candidate.fault {
         Fault::LargerNozzle if candidate.drawn.is_some_and(|drawn| fits.si < drawn.si) => Fault::SmallerNozzle,
         fault => fault,
@@ -230,9 +205,10 @@ fn explain(garden: &Garden, candidate: &Candidate, readings: &[Measurement]) -> 
         name: garden.name(candidate.place).into(),
         drawn: candidate.drawn,
         fits,
-        chi_square,
+        chi_square: best.chi_square,
+        left: best.readings.iter().map(Checked::off).collect(),
         likelihood: 0.0,
-        garden: found,
+        garden: best.garden()?.clone(),
     })
 }
 
@@ -245,39 +221,6 @@ impl Fault {
             Fault::PartlyClosed | Fault::Obstructed | Fault::Leak | Fault::LargerNozzle | Fault::SmallerNozzle => None,
         }
     }
-}
-
-/// Garden less reading in standard errors.
-fn residuals(garden: &Garden, readings: &[Measurement]) -> Result<Vec<f64>, FitError> {
-    let mut off = Vec::with_capacity(readings.len());
-    for reading in readings {
-        let has = value(garden, &reading.zones, &reading.at, reading.kind)?;
-        let zones = || if reading.zones.is_empty() { "all zones off".into() } else { reading.zones.join(" + ") };
-        let has = has.ok_or_else(|| FitError::NotFed { at: reading.at.clone(), zones: zones() })?;
-        off.push(
-            (has - reading.value.si)
-                / reading.error.map_or_else(|| usual_error(reading.kind, reading.value.si), |error| error.si),
-        );
-    }
-    Ok(off)
-}
-
-/// The standard error of a reading of which nothing is said, SI.
-fn usual_error(kind: ProbeKind, si: f64) -> f64 {
-    match kind {
-        ProbeKind::Pressure => USUAL_GAUGE_ERROR_PA,
-        ProbeKind::Flow => (USUAL_BUCKET_ERROR * si.abs()).max(NO_FLOW_M3_PER_S),
-    }
-}
-
-/// What a gauge or bucket would read; none where no water comes from any supply.
-fn value(garden: &Garden, zones: &[String], at: &str, kind: ProbeKind) -> Result<Option<f64>, RunError> {
-    let names: Vec<&str> = zones.iter().map(String::as_str).collect();
-    let solution = run(garden, &names)?;
-    Ok(match kind {
-        ProbeKind::Pressure => solution.pressure_pa(at)?,
-        ProbeKind::Flow => Some(solution.flow_m3_per_s(at)?),
-    })
 }
 
 /// The reading that differs most between the likeliest cause and the next one at another part or of another kind.
@@ -302,7 +245,7 @@ fn next_reading(garden: &Garden, readings: &[Measurement], causes: &[Cause]) -> 
                     if (kind == ProbeKind::Flow && !outlet) || readings.iter().any(taken) {
                         continue;
                     }
-                    let read = |solution: &crate::hydraulics::Solution| match kind {
+                    let read = |solution: &Solution| match kind {
                         ProbeKind::Pressure => solution.pressure_pa(at).ok().flatten(),
                         ProbeKind::Flow => solution.flow_m3_per_s(at).ok(),
                     };

@@ -6,6 +6,16 @@ use crate::quantity::dim;
 use crate::support::*;
 use proptest::prelude::*;
 
+/// What a gauge or bucket would read; none where no water comes from any supply.
+fn value(garden: &Garden, zones: &[String], at: &str, kind: ProbeKind) -> Result<Option<f64>, RunError> {
+    let names: Vec<&str> = zones.iter().map(String::as_str).collect();
+    let solution = run(garden, &names)?;
+    Ok(match kind {
+        ProbeKind::Pressure => solution.pressure_pa(at)?,
+        ProbeKind::Flow => Some(solution.flow_m3_per_s(at)?),
+    })
+}
+
 /// A tap, a screen, a feed with gauges on both ends, two zones.
 fn plot() -> Garden {
     let screen = part(Kind::Filter, "screen", &[("loss", q(1.0, "psi")), ("flow", q(6.0, "gpm"))]);
@@ -157,4 +167,10 @@ fn unusable_readings_are_refused() {
     let mut odd = readings_of(&plot(), &[("beds", "bed")]);
     odd[0].at = "nowhere".into();
     assert!(find_restriction(&plot(), &odd, None).is_err());
+    let mut length = readings_of(&plot(), &[("beds", "bed")]);
+    length[0].value = q(30.0, "ft");
+    assert!(find_restriction(&plot(), &length, None).is_err(), "a length is no pressure");
+    let mut certain = readings_of(&plot(), &[("beds", "bed")]);
+    certain[0].error = Some(q(0.0, "psi"));
+    assert!(find_restriction(&plot(), &certain, None).is_err(), "no gauge is without error");
 }

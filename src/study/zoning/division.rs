@@ -3,8 +3,7 @@
 use super::judged::Judge;
 use super::{ALL_COMPARED, ZonesError};
 use crate::limits::Ended;
-use crate::study::thread_pool::{ThreadPool, cores, in_order};
-use std::ops::ControlFlow;
+use crate::study::thread_pool::all_of;
 
 /// Directions in which heads are put in a row, over half a turn.
 const DIRECTIONS: usize = 8;
@@ -29,38 +28,14 @@ pub(super) fn fewest(judge: &Judge, group: &[usize], threads: Option<usize>) -> 
     if group.len() <= ALL_COMPARED { best_of_all(judge, group, threads) } else { found(judge, group, threads) }
 }
 
-fn pool(threads: Option<usize>) -> ThreadPool {
-    ThreadPool { threads: threads.unwrap_or_else(cores), stack_bytes: None }
-}
-
-/// Numbered pieces of work on several threads; the first error ends it.
+/// Numbered pieces of work on several threads. Errors: the first one, or a stop.
 fn all<T: Send>(
     threads: Option<usize>,
     count: usize,
     work: impl Fn(usize) -> Result<T, ZonesError> + Sync,
 ) -> Result<Vec<T>, ZonesError> {
-    let mut done = Vec::with_capacity(count);
-    let mut failed = None;
-    in_order(
-        0..count,
-        &pool(threads),
-        || |index| Some(work(index)),
-        |one| match one {
-            Ok(value) => {
-                done.push(value);
-                ControlFlow::Continue(())
-            }
-            Err(error) => {
-                failed = Some(error);
-                ControlFlow::Break(())
-            }
-        },
-    );
-    match failed {
-        Some(error) => Err(error),
-        None if done.len() < count => Err(ZonesError::Run(Ended.into())),
-        None => Ok(done),
-    }
+    let done = all_of(threads, count, work);
+    if done.len() < count { Err(ZonesError::Run(Ended.into())) } else { done.into_iter().collect() }
 }
 
 /// Every set is judged; then for each set of heads its best division, from the smaller ones up.
