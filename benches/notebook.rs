@@ -3,7 +3,7 @@
 
 use divan::Bencher;
 use hosewright::files::Folder;
-use hosewright::notebook::page::{Use, page};
+use hosewright::notebook::page::{CodeShown, Use, page};
 use hosewright::notebook::workbook::Workbook;
 use hosewright::notebook::{Moment, uses};
 use hosewright::script::diagnostic::Color;
@@ -78,7 +78,7 @@ fn ran() -> Workbook {
 #[divan::bench]
 fn page_of_thirty_cells(bencher: Bencher) {
     let book = ran();
-    bencher.bench_local(|| assert!(page(&book, Use::File, &Moment::now()).len() > 100_000));
+    bencher.bench_local(|| assert!(page(&book, Use::File, CodeShown::Folded, &Moment::now()).len() > 100_000));
 }
 
 /// The evaluation itself.

@@ -4,9 +4,11 @@ mod support;
 
 use divan::Bencher;
 use hosewright::garden::Garden;
-use hosewright::operation::{EventKind, Schedule, Timer, operate};
+use hosewright::moment::Date;
+use hosewright::money::{Electricity, Peak};
+use hosewright::operation::{CalendarDays, EventKind, PowerOfDays, Schedule, Timer, operate};
 use hosewright::parts::Kind;
-use hosewright::quantity::{Quantity, dim};
+use hosewright::quantity::{Quantity, dim, read_quantity};
 use support::*;
 
 const DAY_S: f64 = 86_400.0;
@@ -51,7 +53,7 @@ fn six_zones() -> (Garden, Schedule) {
             part(
                 Kind::Head,
                 &format!("head{number}"),
-                &[("diameter", q(0.1 + 0.01 * number as f64, "inch")), ("range_low", q(30.0, "psi"))],
+                &[("nozzle", q(0.1 + 0.01 * number as f64, "inch")), ("range_low", q(30.0, "psi"))],
             ),
         ])
     };
@@ -67,7 +69,7 @@ fn six_zones() -> (Garden, Schedule) {
 }
 
 fn switch_events(log: &hosewright::operation::Log) -> usize {
-    log.events().iter().filter(|event| matches!(event.kind, EventKind::PumpStarts | EventKind::PumpStops)).count()
+    log.events().filter(|event| matches!(event.kind, EventKind::PumpStarts | EventKind::PumpStops)).count()
 }
 
 #[divan::bench]
@@ -88,6 +90,76 @@ fn a_day_with_two_timers_and_six_zones(bencher: Bencher) {
         let log = operate(&garden, &schedule, DAY_S).expect("runs");
         assert!(switch_events(&log) > 20, "{} switch events", switch_events(&log));
         log
+    });
+}
+
+const YEARS_S: f64 = 20.0 * 365.25 * DAY_S;
+
+/// Twenty years of a garden with tank and leak by its two timers and others beside them.
+fn twenty_years(bencher: Bencher, garden: &Garden, others: Vec<Timer>) {
+    let (_, mut schedule) = six_zones();
+    schedule.timers.extend(others);
+    schedule.first_date = Some(Date::new(2026, 1, 1).expect("a date").moment());
+    let log = operate(garden, &schedule, YEARS_S).expect("runs");
+    println!("  {:?}, {} events, {} solves", log.cycle(), log.number_of_events(), log.solves());
+    bencher.bench(|| {
+        let log = operate(garden, &schedule, YEARS_S).expect("runs");
+        assert!(log.cut_short().is_none() && log.number_of_events() > 100_000, "{} events", log.number_of_events());
+        log
+    });
+}
+
+fn noon(zone: &str) -> Timer {
+    Timer { starts_s: vec![43_200.0], zones: vec![(zone.into(), 900.0)], ..Timer::new("noon") }
+}
+
+/// The same with a weekly program beside it; the cycle of the weeks is found and carried forward.
+#[divan::bench(sample_count = 5)]
+fn twenty_years_with_tank_timers_and_leak(bencher: Bencher) {
+    twenty_years(bencher, &six_zones().0, vec![Timer { calendar: Some(CalendarDays::Weekdays(vec![0, 3])), ..noon("zone2") }]);
+}
+
+/// A program of every second and one of every third day, adjusted to the season.
+#[divan::bench(sample_count = 5)]
+fn twenty_years_with_programs_of_every_second_and_third_day(bencher: Bencher) {
+    let second = Timer { every_s: 2.0 * DAY_S, adjustment: 0.8, ..noon("zone2") };
+    let third = Timer { starts_s: vec![50_400.0], every_s: 3.0 * DAY_S, adjustment: 1.3, ..noon("zone5") };
+    twenty_years(bencher, &six_zones().0, vec![second, third]);
+}
+
+/// Beside it an odd program: 30 and 31 days, leap years.
+#[divan::bench(sample_count = 5)]
+fn twenty_years_with_a_main_by_the_clock_and_odd_days(bencher: Bencher) {
+    let (garden, _) = six_zones();
+    let main = &garden.parts()[garden.find("main").expect("the supply")];
+    let clock = [(0.0, 42.0 * PSI), (21_600.0, 36.0 * PSI), (79_200.0, 40.0 * PSI)];
+    let main = main.as_ref().clone().with_clock(&clock).expect("a supply");
+    let garden = garden.replace("main", &main).expect("the same garden");
+    twenty_years(bencher, &garden, vec![Timer { calendar: Some(CalendarDays::Odd), ..noon("zone2") }]);
+}
+
+/// What power costs over twenty years that have been run, where its price depends on the time of the day and the day of the week.
+#[divan::bench(sample_count = 5)]
+fn power_of_twenty_years_by_time_of_use(bencher: Bencher) {
+    let (garden, mut schedule) = six_zones();
+    let garden = garden.with("pump.efficiency", Quantity::number(0.3)).expect("a number of a booster");
+    schedule.timers.push(Timer { every_s: 3.0 * DAY_S, ..noon("zone2") });
+    let log = operate(&garden, &schedule, YEARS_S).expect("runs");
+    let price = |text: &str| read_quantity(text).expect("a price");
+    let weekdays = Some([true, true, true, true, true, false, false]);
+    let peak = Peak { from_s: 57_600.0, to_s: 75_600.0, price: price("0.4 USD/kWh"), weekdays };
+    let prices = Electricity::new(price("0.2 USD/kWh")).and_then(|prices| prices.with_peak(peak)).expect("prices");
+    let all_j: f64 = log.energy_j().iter().filter_map(|(_, energy_j)| *energy_j).sum();
+    bencher.bench(|| {
+        let of_day = |of_days: &PowerOfDays, weekday: usize| -> f64 {
+            of_days.powers.iter().map(|power| prices.cost(power.power_w, power.from_s, power.to_s, weekday)).sum()
+        };
+        let powers = log.powers().expect("a power at each moment");
+        let of_all = |of_days: &PowerOfDays| -> f64 {
+            of_days.days.iter().enumerate().map(|(day, &days)| days as f64 * of_day(of_days, 3 + day)).sum()
+        };
+        let cost: f64 = powers.iter().map(of_all).sum();
+        assert!(cost > 0.2 / 3.6e6 * all_j && cost < 0.4 / 3.6e6 * all_j, "{cost} for {all_j} J");
     });
 }
 

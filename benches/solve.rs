@@ -25,32 +25,6 @@ fn head_and_loop(plan: &mut Plan, state: &mut u64, node: usize, reach: usize, di
     }
 }
 
-/// One tap, a feed hose, and three branches of valve, hose and head.
-fn three_heads() -> Garden {
-    let mut plan = Plan::fed(58.0, 44.0, 6.0);
-    plan.hose("feed", 100.0, 0.75, 0, 1);
-    for (index, (length, diameter, nozzle)) in
-        [(40.0, 0.5, 0.125), (60.0, 0.625, 0.15), (80.0, 0.625, 0.11)].into_iter().enumerate()
-    {
-        let node = 2 + 2 * index;
-        plan.add(build(Kind::Valve, &format!("v{index}"), &[]), 1, node);
-        plan.hose(&format!("h{index}"), length, diameter, node, node + 1);
-        plan.head(&format!("n{index}"), nozzle, node + 1);
-    }
-    plan.garden()
-}
-
-/// A trunk of hoses with a head behind a short hose at each of its nodes.
-fn trunk(heads: usize) -> Garden {
-    let mut plan = Plan::fed(70.0, 60.0, 40.0);
-    for index in 0..heads {
-        plan.hose(&format!("t{index}"), 10.0, 1.5, index, index + 1);
-        plan.hose(&format!("h{index}"), 12.0, 0.5, index + 1, heads + 1 + index);
-        plan.head(&format!("n{index}"), 0.06, heads + 1 + index);
-    }
-    plan.garden()
-}
-
 /// A random number below another one, by Marsaglia's xorshift, so that every run meets the same trees.
 fn random(state: &mut u64, below: usize) -> usize {
     *state ^= *state << 13;

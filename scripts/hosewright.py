@@ -101,7 +101,7 @@ class Hosewright:
         return answer
 
     def run(self, file=None, text=None, set=None, get=()):
-        """Evaluates a file of the folder or a text. `set` moves sliders, as in {"feed length": "150 ft"}.
+        """Evaluates a file of the folder or a text. `set` sets controls, as in {"feed length": "150 ft"}.
 
         Gives the values of `get`, names or expressions, as a dictionary."""
         request = {"file": file, "text": text, "set": set, "get": list(get)}
@@ -113,7 +113,7 @@ class Hosewright:
         return _value(self.ask(get=name)["values"][name])
 
     def reset(self):
-        """Forgets all variables, and the values of sliders."""
+        """Forgets all variables, and the values of controls."""
         self.ask(reset=True)
 
     def close(self):

@@ -6,6 +6,8 @@ mod choices;
 mod input;
 mod interview;
 mod library;
+mod manual;
+mod parts;
 mod settings;
 mod status;
 mod talk;
@@ -13,23 +15,26 @@ mod talk;
 pub use status::Status;
 
 use crate::files::{FileError, Folder, Place, withhold_writes, write_atomically};
+use crate::notebook::ahead::ahead;
 use crate::notebook::live::Live;
-use crate::notebook::page::{Use, page};
+use crate::notebook::page::{self as report, Ahead, CodeShown, Use, page};
 use crate::notebook::workbook::Workbook;
-use crate::notebook::{Moment, Printer, markdown};
+use crate::notebook::{Moment, Page, Printer, SET_IN, markdown};
 use crate::quantity::UnitSystem;
-use crate::script::context::Share;
+use crate::script::present::is_bare;
+use crate::script::share::{OnePart, Share};
 use crate::script::{Context, Session, VOCABULARY, reference};
-use crate::shell::{self, Piped};
+use crate::shell::paint::Paint;
+use crate::shell::{self, Piped, status_line, terminal};
 use crate::signals;
 use crate::study::{PartError, mark_of, note_failure, read_part};
 use crate::told::Told;
 use crate::visible::visible;
-use choices::{Choices, Units, context, plain_context, session};
+use choices::{Choices, Units, context, fit, plain_context, session};
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use input::{read_study, say_problem, study_text};
-use settings::{all_are_taken, set_sliders};
+use settings::{all_are_taken, set_controls};
 use status::{INTERRUPTED, say_error};
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Read, Write};
@@ -60,6 +65,12 @@ enum Command {
         /// Write a page next to the study instead, with code, tables and figures; default html.
         #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "html", value_name = "FORM")]
         report: Option<Form>,
+        /// The code in the page: folded, open, or left out.
+        #[arg(long, value_enum, default_value_t = Code::Folded, value_name = "HOW", requires = "report")]
+        code: Code,
+        /// Settings of controls that are computed ahead, so that the controls work in the page; default none.
+        #[arg(long, value_name = "N", requires = "report")]
+        ahead: Option<usize>,
         /// Print one JSON object instead: each statement that shows a value, with its lines and value, and the error.
         #[arg(long, conflicts_with_all = ["report", "part"])]
         json: bool,
@@ -69,14 +80,25 @@ enum Command {
         /// The folder of the parts; `gather` joins them.
         #[arg(long, value_name = "FOLDER")]
         out: Option<PathBuf>,
-        /// A value for a slider, such as "feed length=150 ft"; more than one may be given.
+        /// A value for a control, such as "feed length=150 ft"; more than one may be given.
         #[arg(long, value_name = "NAME=VALUE")]
         set: Vec<String>,
         /// Number of threads; default all cores.
         #[arg(long, value_name = "N")]
         threads: Option<NonZeroUsize>,
     },
-    /// Show a study in the browser, and rerun what changed when its file is saved or a slider is moved.
+    /// List the sweeps of a study, and into how many parts to divide it; solves a few cases of each and writes no files.
+    Parts {
+        /// The study; `-` reads it from standard input.
+        file: PathBuf,
+        /// Print one JSON object.
+        #[arg(long)]
+        json: bool,
+        /// A value for a control, such as "feed length=150 ft"; more than one may be given.
+        #[arg(long, value_name = "NAME=VALUE")]
+        set: Vec<String>,
+    },
+    /// Show a study in the browser, and rerun what changed when its file is saved or a control is set.
     Live {
         /// The study.
         file: PathBuf,
@@ -132,6 +154,24 @@ enum Form {
     Md,
 }
 
+/// The code in a report.
+#[derive(Clone, Copy, ValueEnum)]
+enum Code {
+    Folded,
+    Open,
+    Out,
+}
+
+impl Code {
+    fn shown(self) -> CodeShown {
+        match self {
+            Code::Folded => CodeShown::Folded,
+            Code::Open => CodeShown::Open,
+            Code::Out => CodeShown::Out,
+        }
+    }
+}
+
 /// Reads the command line and does what it says.
 pub fn main() -> Status {
     signals::listen();
@@ -175,17 +215,25 @@ fn is_study(given: &OsString) -> bool {
 fn obey(arguments: Arguments) -> io::Result<Status> {
     match arguments.command {
         None => start_shell(arguments.choices),
-        Some(Command::Run { file, report, json, part, out, set, threads }) => {
-            if let Err(error) = set_sliders(&Context::new(Folder::new(".")), &set) {
+        Some(Command::Run { file, report, code, ahead, json, part, out, set, threads }) => {
+            if let Err(error) = set_controls(&Context::new(Folder::new(".")), &set) {
                 say_problem(&error, "");
                 return Ok(Status::Usage);
             }
             let choices = arguments.choices;
             match report {
-                Some(form) => report_of(&file, form, choices, &set),
+                Some(form) => report_of(&file, form, code.shown(), ahead, choices, &set),
                 None if json => answers::run_json(&file, choices, &set, threads),
                 None => run(&file, choices, part.zip(out), &set, threads),
             }
+        }
+        Some(Command::Parts { file, json, set }) => {
+            if let Err(error) = set_controls(&Context::new(Folder::new(".")), &set) {
+                say_problem(&error, "");
+                return Ok(Status::Usage);
+            }
+            withhold_writes();
+            parts::parts(&file, json, arguments.choices, &set)
         }
         Some(Command::Live { file, port }) => live(&file, port, arguments.choices),
         Some(Command::Check { file, json }) => {
@@ -218,9 +266,7 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
             Ok(Status::Fine)
         }
         Some(Command::Man) => {
-            let mut bytes = Vec::new();
-            clap_mangen::Man::new(Arguments::command()).render(&mut bytes)?;
-            io::stdout().write_all(&bytes)?;
+            io::stdout().write_all(&manual::manual(Arguments::command())?)?;
             Ok(Status::Fine)
         }
         Some(Command::Reference) => {
@@ -240,6 +286,7 @@ fn start_shell(choices: Choices) -> io::Result<Status> {
         shell::run(&mut session)?;
         return Ok(Status::Fine);
     }
+    fit(session.context(), 0);
     Ok(match shell::read_piped(&mut session)? {
         Piped::Fine => Status::Fine,
         Piped::Failed => Status::ScriptError,
@@ -258,23 +305,27 @@ fn run(
     let mut session = session(file.parent().unwrap_or(Path::new(".")), choices);
     session.context().set_threads(threads.map(NonZeroUsize::get));
     give(session.context(), set);
-    let share = match division.map(|(part, out)| share(&part, &out, &source, session.context().units())).transpose() {
-        Ok(share) => share,
+    let part = match division.map(|(part, out)| one_part(&part, &out, &source, session.context().units())).transpose() {
+        Ok(part) => part,
         Err(error) => {
             say_problem(&error.to_string(), &error.hint().unwrap_or_default());
             return Ok(if matches!(error, PartError::BadPart { .. }) { Status::Usage } else { Status::FileProblem });
         }
     };
-    if let Some(share) = &share {
-        session.context().set_share(share.clone());
+    if let Some(part) = &part {
+        session.context().set_share(Share::of_part(part.clone()));
     }
-    let mut printer = Printer::new(&source, io::stdout().lock());
+    fit(session.context(), SET_IN.len());
+    let page = Page { width: terminal::columns_of_output(), paint: Paint::of_output() };
+    let mut printer = Printer::new(&source, page, io::stdout().lock());
     let mut written = Ok(());
     let mut failed = None;
     let stop = session.context().stop.clone();
     session.evaluate_each(&name, &source, &mut |cell| {
         if written.is_ok() && !cell.shown.is_empty() {
-            written = printer.values(cell.lines.0, &cell.shown);
+            let named = cell.value.as_ref().filter(|value| is_bare(value)).and_then(|_| source.get(cell.range.clone()));
+            status_line::wipe();
+            written = printer.values(cell.lines.0, &cell.shown, named.map(|text| text.trim_end_matches([';', ' ', '\n'])));
         }
         if written.is_err() {
             stop.store(true, Ordering::Relaxed); // Nobody reads on: no need to go on.
@@ -288,9 +339,9 @@ fn run(
         }
         written = written.and_then(|()| printer.closing(&cautions.in_short(session.context().width())));
     }
-    if let Some(share) = &share {
+    if let Some(part) = &part {
         let reason = failed.as_ref().map(|error| error.message.as_str());
-        if let Err(error) = note_failure(&share.folder, share.part, share.parts, reason) {
+        if let Err(error) = note_failure(&part.folder, part.part, part.parts, reason) {
             say_problem(&error.to_string(), &error.hint().unwrap_or_default());
             return Ok(Status::FileProblem);
         }
@@ -299,7 +350,7 @@ fn run(
     if let Some(error) = failed {
         return Ok(say_error(&error));
     }
-    if share.is_some() && session.context().sweeps() == 0 {
+    if part.is_some() && session.context().sweeps() == 0 {
         say_problem("this study has no sweep to divide", "run it without --part");
         return Ok(Status::ScriptError);
     }
@@ -311,14 +362,22 @@ fn run(
 }
 
 /// Runs a study and writes its report beside it; a statement that fails leaves the others running.
-fn report_of(file: &Path, form: Form, choices: Choices, set: &[String]) -> io::Result<Status> {
+fn report_of(
+    file: &Path,
+    form: Form,
+    code: CodeShown,
+    settings: Option<usize>,
+    choices: Choices,
+    set: &[String],
+) -> io::Result<Status> {
     let Some(source) = read_study(file) else { return Ok(Status::FileProblem) };
     let mut book = workbook(file, choices);
     give(book.context(), set);
     book.renew(&source, &mut |_, _, _| {});
     let moment = Moment::now();
+    let ahead = settings.filter(|_| matches!(form, Form::Html)).and_then(|most| ahead(&mut book, code, most));
     let (ending, text) = match form {
-        Form::Html => ("html", page(&book, Use::File, &moment)),
+        Form::Html => ("html", html_report(&book, code, ahead.as_ref(), &moment)),
         Form::Md => ("md", markdown(&book, &moment)),
     };
     let target = file.with_extension(ending);
@@ -327,6 +386,9 @@ fn report_of(file: &Path, form: Form, choices: Choices, set: &[String]) -> io::R
         return Ok(Status::FileProblem);
     }
     writeln!(io::stdout(), "wrote {}", visible(&target.display().to_string()))?;
+    if let Some(ahead) = &ahead {
+        writeln!(io::stdout(), "{}", visible(&ahead.said))?;
+    }
     let mut status = Status::Fine;
     for error in book.statements().iter().filter_map(|statement| statement.result.error.as_ref()) {
         status = status.graver(say_error(error));
@@ -334,9 +396,17 @@ fn report_of(file: &Path, form: Form, choices: Choices, set: &[String]) -> io::R
     Ok(if all_are_taken(book.context()) { status } else { status.graver(Status::Usage) })
 }
 
-/// Gives sliders their values, which were looked at before.
+/// The page of a study, with the settings of its controls that were computed ahead, if any.
+fn html_report(book: &Workbook, code: CodeShown, ahead: Option<&Ahead>, moment: &Moment) -> String {
+    match ahead.filter(|ahead| !ahead.data.is_empty()) {
+        Some(ahead) => report::Page::of(book, Use::Ahead, code, moment, &[]).with_ahead(ahead.clone()).write(),
+        None => page(book, Use::File, code, moment),
+    }
+}
+
+/// Gives controls their values, which were looked at before.
 fn give(context: &Context, set: &[String]) {
-    drop(set_sliders(context, set));
+    drop(set_controls(context, set));
 }
 
 /// Serves the page of a study to this machine until somebody presses Ctrl-C.
@@ -415,7 +485,7 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
 }
 
 /// What a run of one part must know. Errors: no such part, the folder cannot be made.
-fn share(part: &str, out: &Path, source: &str, units: UnitSystem) -> Result<Share, PartError> {
+fn one_part(part: &str, out: &Path, source: &str, units: UnitSystem) -> Result<OnePart, PartError> {
     let (part, parts) = read_part(part)?;
     std::fs::create_dir_all(out).map_err(|error| FileError::Failed {
         action: "write",
@@ -423,16 +493,18 @@ fn share(part: &str, out: &Path, source: &str, units: UnitSystem) -> Result<Shar
         reason: crate::files::plain_reason(&error),
     })?;
     let study = mark_of(format!("{} {units:?} {source}", env!("CARGO_PKG_VERSION")).as_bytes());
-    Ok(Share { part, parts, folder: out.to_path_buf(), study, sweeps: 0, closures: 0 })
+    Ok(OnePart { part, parts, folder: out.to_path_buf(), study })
 }
 
 fn eval(expressions: &[String], choices: Choices) -> io::Result<Status> {
     let mut session = session(".", choices);
+    fit(session.context(), 0);
+    let paint = Paint::of_output();
     let mut out = io::stdout().lock();
     for text in expressions {
         let outcome = session.evaluate(text);
         for shown in outcome.shown() {
-            writeln!(out, "{}", visible(shown))?;
+            writeln!(out, "{}", paint.values(&visible(shown)))?;
         }
         if let Some(error) = outcome.error() {
             return Ok(say_error(error));

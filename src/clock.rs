@@ -77,6 +77,15 @@ pub fn text(seconds: f64) -> Option<String> {
     ns_of(seconds).map(|ns| written((ns.abs() + ms / 2) / ms * ms * ns.signum(), 3))
 }
 
+/// The same with the day in front from the second day on, counted from 1: `day 2, 00:10`.
+pub fn text_with_day(seconds: f64) -> Option<String> {
+    let day = ns_of(seconds)?.div_euclid(DAY_NS);
+    match day {
+        1.. => text(seconds - (day * (DAY_NS / SECOND_NS)) as f64).map(|text| format!("day {}, {text}", day + 1)),
+        _ => text(seconds),
+    }
+}
+
 /// The same with all digits, for files.
 pub fn full_text(seconds: f64) -> Option<String> {
     ns_of(seconds).map(|ns| written(ns, 9))
@@ -133,6 +142,8 @@ mod tests {
         assert_eq!(shown(19_799.999_999), "05:30");
         assert_eq!(shown(87_000.0), "24:10");
         assert_eq!(shown(-600.0), "-00:10");
+        let days = [19_800.0, 87_000.0, 7.0 * 86_400.0, -600.0].map(|seconds| text_with_day(seconds).unwrap_or_default());
+        assert_eq!(days, ["05:30", "day 2, 00:10", "day 8, 00:00", "-00:10"]);
         assert_eq!(shown(-0.000_1), "00:00");
         assert_eq!(full_text(0.123_456_789).as_deref(), Some("00:00:00.123456789"));
         assert_eq!(text(1e10), None);

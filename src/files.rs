@@ -15,7 +15,7 @@ mod unfinished;
 
 pub use error::{FileError, plain_reason};
 pub use place::{Place, withhold_writes};
-pub use read::{read_bytes, read_text, read_text_or_pipe, text_of};
+pub use read::{read_bytes, read_in_pieces, read_text, read_text_or_pipe, text_of};
 pub use unfinished::{Unfinished, abandon};
 
 use crate::nearest::did_you_mean;
@@ -114,7 +114,7 @@ impl Folder {
         let failed = |error| failed_write(&path, &error);
         let Some(last) = path.file_name() else { return Err(FileError::BadName { name: name.into() }) };
         let (root, below) = self.real(name, path.parent().unwrap_or(&self.root), failed)?;
-        Ok(Place { folder: Arc::new(root.below(&below).map_err(failed)?), name: last.into(), path: path.clone() })
+        Ok(Place { folder: Arc::new(root.below(&below).map_err(failed)?), name: last.into(), path: path.clone(), waits: true })
     }
 
     /// Reads a file of this folder whole. Links that stay inside are followed as they are at the beginning: if a name on the

@@ -55,6 +55,7 @@ pub mod quantity;
 pub mod season;
 pub mod settings;
 pub mod soil;
+pub mod thread_pool;
 pub mod told;
 pub mod unit_system;
 pub mod visible;

@@ -19,6 +19,14 @@ const YEARS: std::ops::RangeInclusive<i32> = 1..=9999;
 /// The days of the week, Monday first (ISO 8601).
 pub const WEEKDAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 
+/// The day of the week, as in [`WEEKDAYS`], that a text means which is written otherwise: `Wednesday`, `Wednes.`, `WED`.
+pub fn weekday_meant(text: &str) -> Option<&'static str> {
+    const IN_FULL: [&str; 7] = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
+    let lower = text.trim().trim_end_matches('.').to_lowercase();
+    let day = IN_FULL.iter().position(|day| lower.len() >= 3 && day.starts_with(&lower))?;
+    (text != WEEKDAYS[day]).then_some(WEEKDAYS[day])
+}
+
 /// In which order day, month and year are written. A date that begins with a year of four digits needs none.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DateOrder {
@@ -332,6 +340,16 @@ mod tests {
 
     fn read(text: &str) -> Option<String> {
         Moment::read(text, DateOrder::DayMonthYear).map(|date| date.to_string())
+    }
+
+    #[test]
+    fn a_weekday_written_otherwise_is_known() {
+        for (text, day) in [("Wednesday", Some("Wed")), ("WED", Some("Wed")), (" sat", Some("Sat")), ("Tues.", Some("Tue"))] {
+            assert_eq!(weekday_meant(text), day, "{text}");
+        }
+        for other in ["Wed", "Sunflower", "", "We", "Monday morning", "mulch"] {
+            assert_eq!(weekday_meant(other), None, "{other}");
+        }
     }
 
     #[test]

@@ -97,7 +97,10 @@ pub fn stand_in(sign: char) -> Option<String> {
 }
 
 fn rewritten(text: &str, stand_in: impl Fn(char) -> Option<String>) -> Cow<'_, str> {
-    // Nearly all texts stay as they are.
+    // Nearly all texts stay as they are, most of them letters that are always shown.
+    if text.bytes().all(|byte| matches!(byte, b' '..=b'~')) {
+        return Cow::Borrowed(text);
+    }
     let Some(first) = text.char_indices().find_map(|(at, sign)| stand_in(sign).map(|_| at)) else { return Cow::Borrowed(text) };
     let mut shown = text[..first].to_string();
     for sign in text[first..].chars() {

@@ -4,6 +4,7 @@
 //! tables and the international standard formulation by `tests/checks/water_properties.csv`.
 //! Nothing is known here of pipes, gardens or the weather.
 
+use crate::numeric::power;
 use crate::quantity::show_number;
 use crate::quantity::{STANDARD_ATMOSPHERE_PA, ZERO_CELSIUS_K};
 use crate::told::Told;
@@ -148,7 +149,7 @@ fn density(temperature_k: f64) -> f64 {
 /// at 0.1 MPa, also in IAPWS R12-08 (coefficients from memory): mu = 1e-6 sum a (T/300 K)^b.
 fn viscosity(temperature_k: f64) -> f64 {
     let t = temperature_k / 300.0;
-    1e-6 * (280.68 * t.powf(-1.9) + 511.45 * t.powf(-7.7) + 61.131 * t.powf(-19.6) + 0.459_03 * t.powf(-40.0))
+    1e-6 * (280.68 * power(t, -1.9) + 511.45 * power(t, -7.7) + 61.131 * power(t, -19.6) + 0.459_03 * power(t, -40.0))
 }
 
 /// Vapor pressure, Pa absolute; from the triple point to the critical point.

@@ -42,7 +42,11 @@ fn moved(solution: &Solution) -> Vec<bool> {
         let fixes = match parts[place].spec().placing {
             Placing::Source => true,
             Placing::Outlet => flows(place) && parts[place].kind() != Kind::Demand,
-            _ => flows(place) && parts[place].kind() == Kind::Regulator,
+            _ => {
+                flows(place)
+                    && (parts[place].kind() == Kind::Regulator
+                        || solution.runs[place] && solution.garden.drive_of(place).is_some())
+            }
         };
         tied[joint.to] |= fixes;
     }

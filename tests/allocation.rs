@@ -4,7 +4,7 @@
 mod support;
 
 use hosewright::garden::Garden;
-use hosewright::hydraulics::{Network, Probe, ProbeKind};
+use hosewright::hydraulics::{Change, Lanes, Network, Probe, ProbeKind};
 use hosewright::parts::{Id, Kind};
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::cell::Cell;
@@ -78,6 +78,30 @@ fn a_sweep_allocates_nothing() {
     .then_branches(&[head("a", 0.1), line(&[climb("hill", 80.0), head("dry", 0.12)])])
     .expect("joins");
     assert_eq!(allocations_of_a_sweep(&regulated, &[]), 0);
+}
+
+#[test]
+fn cases_side_by_side_allocate_no_more_than_one_of_them() {
+    let garden = two_zones();
+    let network = Network::new(&garden, &garden.opened(&["beds", "berries"]).expect("zones")).expect("sound");
+    let changes = [Id::Length, Id::Diameter].map(|id| Change::Parameter(garden.find("feed").expect("known"), id));
+    let probes: Vec<Probe> = garden.of_kind(Kind::Head).map(|place| Probe { place, kind: ProbeKind::Pressure }).collect();
+    let mut lanes = Lanes::of(&network, &changes, &probes).expect("lanes hold all of it");
+    let mut room = lanes.cases();
+    let mut answers = [[0.0; Lanes::BLOCK]; 2];
+    let mut block = |cases: usize| {
+        let [first, second] = &mut answers;
+        let before = CALLS.get();
+        for case in 0..cases {
+            lanes.take(0, 10.0 + 0.1 * case as f64, 0).expect("a length");
+            lanes.take(1, 0.012 + 1e-5 * case as f64, 0).expect("a diameter");
+            lanes.add(case, &mut room);
+        }
+        assert!(lanes.solve(&mut room, &mut [first, second]).drain(..).next().is_none());
+        CALLS.get() - before
+    };
+    let one = block(1);
+    assert_eq!(block(Lanes::BLOCK), one);
 }
 
 #[test]

@@ -6,7 +6,7 @@ use std::process::Stdio;
 
 fn hosewright() -> Command {
     let mut command = Command::cargo_bin("hosewright").expect("the program is built");
-    command.env("NO_COLOR", "1").env("HOSEWRIGHT_HISTORY", "");
+    command.env("NO_COLOR", "1").env("HOSEWRIGHT_HISTORY", "").env_remove("COLUMNS");
     command
 }
 
@@ -23,20 +23,20 @@ fn failure(command: &mut Command) -> (i32, String) {
 
 #[test]
 fn eval_prints_one_value_a_line_and_keeps_variables() {
-    assert_eq!(stdout(hosewright().args(["eval", "let diameter = (5/8).inch; diameter", "diameter * 2"])), "0.625 in\n1.25 in\n");
+    assert_eq!(stdout(hosewright().args(["eval", "let diameter = (5/8).inch; diameter", "diameter * 2"])), "5/8 in\n1 1/4 in\n");
 }
 
 #[test]
 fn eval_shows_the_chosen_units() {
-    assert_eq!(stdout(hosewright().args(["eval", "--units", "metric", "100.ft"])), "30.48 m\n");
-    assert_eq!(stdout(hosewright().args(["eval", "3.bar", "--units", "us"])), "43.51 psi\n");
+    assert_eq!(stdout(hosewright().args(["eval", "--units", "metric", "100.ft"])), "30.5 m\n");
+    assert_eq!(stdout(hosewright().args(["eval", "3.bar", "--units", "us"])), "43.5 psi\n");
 }
 
 #[test]
 fn eval_answers_in_json() {
     let text = stdout(hosewright().args(["eval", "--json", "44.psi.to(\"bar\")", "[1, true, \"x\"]"]));
     let answer: serde_json::Value = serde_json::from_str(&text).expect("JSON");
-    assert_eq!(answer["shown"][0], "3.034 bar");
+    assert_eq!(answer["shown"][0], "3.03 bar");
     assert_eq!(answer["values"][0]["unit"], "bar");
     // 44 psi in pascal by the exact pound, inch and standard gravity (NIST SP 811).
     approx::assert_relative_eq!(answer["values"][0]["si"].as_f64().expect("a number"), 303_369.320_9, max_relative = 1e-9);
@@ -97,7 +97,7 @@ fn run_prints_prose_and_values_below_it() {
 
 #[test]
 fn run_reads_a_study_from_standard_input() {
-    assert_eq!(stdout(hosewright().args(["run", "-"]).write_stdin("1 + 1")), "    2\n");
+    assert_eq!(stdout(hosewright().args(["run", "-"]).write_stdin("1 + 1")), "    2              1 + 1\n");
 }
 
 #[test]
@@ -106,7 +106,7 @@ fn run_imports_from_the_folder_of_the_file() {
     fs::write(folder.path().join("beds.rhai"), "export const WIDTH = 3.ft;").expect("written");
     let study = folder.path().join("study.rhai");
     fs::write(&study, "import \"beds\" as beds;\nbeds::WIDTH").expect("written");
-    assert_eq!(stdout(hosewright().args(["run".as_ref(), study.as_os_str()])), "    3 ft\n");
+    assert_eq!(stdout(hosewright().args(["run".as_ref(), study.as_os_str()])), "    3 ft           beds::WIDTH\n");
 }
 
 #[test]
@@ -221,7 +221,7 @@ fn the_reference_names_areas_and_words() {
 #[test]
 fn eval_reads_standard_input() {
     assert_eq!(stdout(hosewright().arg("eval").write_stdin("let a = 1.ft;\na * 2")), "2 ft\n");
-    assert_eq!(stdout(hosewright().args(["eval", "--units", "metric", "-"]).write_stdin("100.ft")), "30.48 m\n");
+    assert_eq!(stdout(hosewright().args(["eval", "--units", "metric", "-"]).write_stdin("100.ft")), "30.5 m\n");
 }
 
 #[test]
@@ -245,8 +245,7 @@ fn a_report_stands_beside_the_study_and_differs_in_its_times_only() {
     }
     assert_eq!(pages[0], pages[1]);
     let page = pages[0].join("\n");
-    for text in
-        ["<title>How wide?</title>", "The diameters to choose from.", "[0.5 in, 0.625 in]", "two diameters", "That is all."]
+    for text in ["<title>How wide?</title>", "The diameters to choose from.", "[1/2 in, 5/8 in]", "two diameters", "That is all."]
     {
         assert!(page.contains(text), "{text}");
     }
@@ -336,7 +335,9 @@ fn completions_and_the_manual_page_know_all_commands() {
         let text = stdout(hosewright().args(["completions", shell]));
         assert!(text.contains("live") && text.contains("check"), "{shell}");
     }
-    assert!(stdout(hosewright().arg("man")).contains(".TH hosewright 1"));
+    let manual = stdout(hosewright().arg("man"));
+    assert!(manual.contains(".TH hosewright 1") && manual.contains(".SH \"HOSEWRIGHT RUN\""), "{manual}");
+    assert!(!manual.contains("hosewright\\-run(1)"), "it names no page that does not exist");
 }
 
 #[test]
@@ -640,7 +641,7 @@ fn cautions_reach_run_check_reports_and_json_of_a_garden_that_is_made_inside_a_f
         assert_eq!(text.matches("Follow local code; licensed practice").count(), 1, "{form}");
     }
     fs::write(&study, "1 + 1;\n").expect("written");
-    assert_eq!(stdout(hosewright().args(["run", file])), "    2\n");
+    assert_eq!(stdout(hosewright().args(["run", file])), "    2              1 + 1\n");
     let answer: serde_json::Value = serde_json::from_str(&stdout(hosewright().args(["run", "--json", file]))).expect("JSON");
     assert_eq!(answer["cautions"], serde_json::json!([]));
 }
@@ -660,7 +661,7 @@ fn check_reads_back_what_a_study_saves_and_writes_nothing() {
 }
 
 #[test]
-fn sliders_are_set_from_the_command_line() {
+fn controls_are_set_from_the_command_line() {
     let home = tempfile::tempdir().expect("a folder");
     let study = "let l = slider(\"feed length\", 25.ft, 300.ft, 100.ft);\nlet n = slider(\"heads\", 1, 8, 4);\nl; n;\n";
     fs::write(home.path().join("s.rhai"), study).expect("written");
@@ -669,16 +670,16 @@ fn sliders_are_set_from_the_command_line() {
         hosewright().args(["run", "s.rhai"]).args(set).current_dir(home.path()).assert().get_output().clone()
     };
     let shown = |set: &[&str]| String::from_utf8_lossy(&run(set).stdout).split_whitespace().collect::<Vec<_>>().join(" ");
-    assert_eq!(shown(&[]), "100 ft 4");
-    assert_eq!(shown(&["feed length=150.ft", "heads=3"]), "150 ft 3");
-    assert_eq!(shown(&["feed length = 30 m"]), "30 m 4");
-    assert_eq!(shown(&["feed length=150"]), "150 ft 4");
+    assert_eq!(shown(&[]), "100 ft l 4 n");
+    assert_eq!(shown(&["feed length=150.ft", "heads=3"]), "150 ft l 3 n");
+    assert_eq!(shown(&["feed length = 30 m"]), "30 m l 4 n");
+    assert_eq!(shown(&["feed length=150"]), "150 ft l 4 n");
     for (set, code, says) in [
         ("feed length=400 ft", 1, "the start 400 ft is not between 25 ft and 300 ft"),
         ("feed length=10 psi", 1, "the start is 10 psi (a pressure)"),
         ("feed lenght=150 ft", 2, "did you mean feed length?"),
         ("feed length", 2, "is no name and value"),
-        ("heads=many", 2, "'many' is no value"),
+        ("heads=many", 1, "'many' is no value"),
     ] {
         let output = run(&[set]);
         let error = String::from_utf8_lossy(&output.stderr).into_owned();
@@ -707,9 +708,9 @@ fn libraries_are_read_and_told_in_the_report() {
         (output.status.code(), String::from_utf8_lossy(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" "))
     };
     assert_eq!(run(&["s.rhai"]).0, Some(1));
-    assert_eq!(run(&["s.rhai", "--library", "../stock"]), (Some(0), "100 ft 1".into()));
+    assert_eq!(run(&["s.rhai", "--library", "../stock"]), (Some(0), "100 ft parts::feed 1 read_table(\"t.csv\").rows".into()));
     fs::write(home.path().join("hosewright.toml"), "library = [\"stock\"]\n").expect("written");
-    assert_eq!(run(&["s.rhai"]), (Some(0), "100 ft 1".into()));
+    assert_eq!(run(&["s.rhai"]), (Some(0), "100 ft parts::feed 1 read_table(\"t.csv\").rows".into()));
     assert_eq!(run(&["s.rhai", "--report", "md"]).0, Some(0));
     let report = fs::read_to_string(home.path().join("willow/s.md")).expect("a report");
     assert!(report.contains("stock/parts.rhai") && report.contains("stock/t.csv"), "{report}");
@@ -786,4 +787,22 @@ with Hosewright(sys.argv[1], program=sys.argv[2]) as hw:
         .output()
         .expect("Python runs");
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+#[test]
+fn columns_are_asked_for_by_a_variable_and_a_pipe_has_no_edge() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let columns: Vec<String> = (0..30).map(|n| format!("measured_{n}: {n}")).collect();
+    fs::write(folder.path().join("a.rhai"), format!("table([#{{ case: \"a\", {} }}]);\n", columns.join(", "))).expect("written");
+    let run = || {
+        let mut command = hosewright();
+        command.current_dir(folder.path()).args(["run", "a.rhai"]);
+        command
+    };
+    let whole = stdout(&mut run());
+    let heads: Vec<&str> = whole.lines().filter(|line| line.contains("measured_")).collect();
+    assert!(heads.len() == 1 && (0..30).all(|n| heads[0].contains(&format!("measured_{n}"))), "{whole}");
+    let narrow = stdout(run().env("COLUMNS", "70"));
+    assert!(narrow.lines().all(|line| line.len() <= 70), "{narrow}");
+    assert!((0..30).all(|n| narrow.contains(&format!("measured_{n}"))), "{narrow}");
 }

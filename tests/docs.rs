@@ -66,7 +66,7 @@ fn every_link_between_the_documents_leads_somewhere() {
     for page in pages() {
         let text = std::fs::read_to_string(&page).expect("the page can be read");
         for link in text.split("](").skip(1).filter_map(|rest| rest.split(')').next()) {
-            let file = link.split('#').next().unwrap_or_default();
+            let file = link.split('#').next().unwrap_or_default().trim_matches(['<', '>']);
             if file.is_empty() || file.contains("://") {
                 continue;
             }

@@ -228,7 +228,7 @@ feed.roughness   0.0015        0            -
 reading          zones      read   fitted   off_in_errors
                            (psi)    (psi)
 ---------------------------------------------------------
-berry.pressure   berries      48    38.39           -9.61
+berry.pressure   berries      48     38.4           -9.61
 
 chi_square: 92.36 for each of 1 degree of freedom, too large
 - feed.roughness is at its limit, 0 mm: it must be zero or above; the garden as described cannot
@@ -252,26 +252,26 @@ fn readings_that_contradict_the_garden_are_named() {
     insta::assert_snapshot!(found.text(UnitSystem::AsWritten, 100).expect("a text"), @r#"
 calibration of 2 parameters to 6 readings
 
-parameter                start       fitted      plus_minus
------------------------------------------------------------
-feed.roughness           0.0015 mm   0 mm        -
-supply.static_pressure   58 psi      59.33 psi   0.2875 psi
+parameter                start       fitted     plus_minus
+----------------------------------------------------------
+feed.roughness           0.0015 mm   0 mm       -
+supply.static_pressure   58 psi      59.3 psi   0.29 psi
 
-reading           zones            read        fitted      off_in_errors
-------------------------------------------------------------------------
-supply.pressure                    58 psi      59.33 psi            2.66
-bed.pressure      beds             46.15 psi   47.25 psi            2.19
-bed.flow          beds             3.041 gpm   3.076 gpm            0.72
-berry.pressure    berries          44.35 psi   39.31 psi          -10.09
-feed.pressure     berries          43.73 psi   44.78 psi            2.11
-berry.pressure    beds + berries   27.16 psi   27.88 psi            1.44
+reading           zones            read       fitted     off_in_errors
+----------------------------------------------------------------------
+supply.pressure                    58 psi     59.3 psi            2.66
+bed.pressure      beds             46.2 psi   47.2 psi            2.19
+bed.flow          beds             3.04 gpm   3.08 gpm            0.72
+berry.pressure    berries          44.4 psi   39.3 psi          -10.09
+feed.pressure     berries          43.7 psi   44.8 psi            2.11
+berry.pressure    beds + berries   27.2 psi   27.9 psi            1.44
 
 chi_square: 24.16 for each of 5 degrees of freedom, too large
 - feed.roughness is at its limit, 0 mm: it must be zero or above; the garden as described cannot
   match the readings
 - the readings do not match the garden as described: an error is larger than given, or a part is
   missing or different
-- the reading of 44.35 psi at 'berry' is off by 10.1 standard errors
+- the reading of 44.4 psi at 'berry' is off by 10.1 standard errors
 "#);
 }
 

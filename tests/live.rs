@@ -3,6 +3,7 @@
 use hosewright::files::Folder;
 use hosewright::notebook::live::Live;
 use hosewright::script::Context;
+use serde_json::json;
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::path::Path;
@@ -75,14 +76,14 @@ impl Server {
         self.ask(&format!("GET {}{path} HTTP/1.1\r\n{}\r\n\r\n", self.room, self.ours()))
     }
 
-    fn slide(&self, body: &str) -> String {
-        self.ask(&format!("{}Content-Length: {}\r\n\r\n{body}", self.slide_head(), body.len()))
+    fn set(&self, body: &str) -> String {
+        self.ask(&format!("{}Content-Length: {}\r\n\r\n{body}", self.set_head(), body.len()))
     }
 
-    /// A move of a slider up to its length.
-    fn slide_head(&self) -> String {
+    /// A request for values up to its length.
+    fn set_head(&self) -> String {
         let (room, ours) = (&self.room, self.ours());
-        format!("POST {room}slide HTTP/1.1\r\n{ours}\r\nX-Hosewright: slide\r\nContent-Type: application/json\r\n")
+        format!("POST {room}set HTTP/1.1\r\n{ours}\r\nX-Hosewright: page\r\nContent-Type: application/json\r\n")
     }
 
     /// A stream of events that has said how things stand.
@@ -106,6 +107,19 @@ impl Server {
     }
 }
 
+/// The mark of the text that a page shows.
+fn mark_of(page: &str) -> String {
+    let (_, rest) = page.split_once("data-study=\"").expect("a mark");
+    rest.split('"').next().unwrap_or_default().to_string()
+}
+
+/// The sources of a page that asks to write, and what becomes of the request.
+fn write(server: &Server, what: &str, origin: &str, body: &serde_json::Value) -> String {
+    let (room, ours, body) = (&server.room, server.ours(), body.to_string());
+    let form = format!("X-Hosewright: page\r\nContent-Type: application/json\r\nContent-Length: {}", body.len());
+    server.ask(&format!("POST {room}{what} HTTP/1.1\r\n{ours}\r\n{origin}{form}\r\n\r\n{body}"))
+}
+
 fn status(answer: &str) -> &str {
     answer.split(' ').nth(1).unwrap_or("nothing")
 }
@@ -123,11 +137,11 @@ fn hear(stream: &mut TcpStream, text: &str) -> String {
 }
 
 #[test]
-fn the_page_shows_the_study_and_follows_slider_and_file() {
+fn the_page_shows_the_study_and_follows_control_and_file() {
     let server = server();
     let page = server.page_with("4 ft");
     assert!(page.starts_with("HTTP/1.1 200 OK\r\n") && page.contains("<h1 id=\"part-1-1\">Twice</h1>"), "{page}");
-    assert_eq!(status(&server.slide("{\"name\":\"length\",\"value\":3}")), "202");
+    assert_eq!(status(&server.set("{\"values\":[[\"length\",3]]}")), "202");
     server.page_with("6 ft");
     std::fs::write(server.study(), STUDY.replace("l * 2", "l * 30")).expect("written");
     // The slider stays where it was moved to.
@@ -153,8 +167,23 @@ fn events_tell_what_ran() {
     server.page_with("4 ft");
     let mut stream = server.events();
     hear(&mut stream, "ran all 3 statements");
-    server.slide("{\"name\":\"length\",\"value\":4}");
+    server.set("{\"values\":[[\"length\",4]]}");
     hear(&mut stream, "ran 2 of 3 statements, lines 2, 3");
+}
+
+#[test]
+fn a_table_is_written_when_somebody_asks_for_it() {
+    let server = server_of("let l = slider(\"length\", 1.ft, 9.ft, 2.ft);\ntable([#{ a: l, b: \"x,y\" }]);\n");
+    let page = server.page_with("download as CSV");
+    assert!(page.contains("href=\"tables/study-1-2-1.csv\""), "{page}");
+    let csv = |file: &str| server.get(&format!("tables/{file}"));
+    assert!(csv("study-1-2-1.csv").ends_with("a [ft],b\n2,\"x,y\"\n"), "{}", csv("study-1-2-1.csv"));
+    server.set(r#"{"values":[["length",5]]}"#);
+    server.page_with("5 ft");
+    assert!(csv("study-1-2-1.csv").contains("\n5,"), "{}", csv("study-1-2-1.csv"));
+    for other in ["study-1-2-2.csv", "study-1-2-1", "..%2fstudy.rhai", "../table.csv", ""] {
+        assert_eq!(status(&csv(other)), "404", "{other}");
+    }
 }
 
 #[test]
@@ -172,7 +201,7 @@ fn other_names_and_origins_are_refused() {
         assert_eq!(status(&answer), expected, "{headers}");
     }
     let ours = server.ours();
-    let plain = format!("POST {room}slide HTTP/1.1\r\n{ours}\r\nContent-Type: text/plain\r\nContent-Length: 2\r\n\r\n{{}}");
+    let plain = format!("POST {room}set HTTP/1.1\r\n{ours}\r\nContent-Type: text/plain\r\nContent-Length: 2\r\n\r\n{{}}");
     assert_eq!(status(&server.ask(&plain)), "403");
 }
 
@@ -182,7 +211,9 @@ fn whoever_has_neither_address_nor_cookie_learns_nothing() {
     server.page_with("4 ft");
     let (room, host) = (server.room.trim_matches('/'), format!("Host: {}", server.address));
     let mut answers = Vec::new();
-    for path in ["/", "/table.csv", "/none.csv", "/study.rhai", "/events", "/slide", "/x/", "/x/table.csv", "/x/events"] {
+    for path in
+        ["/", "/table.csv", "/none.csv", "/study.rhai", "/events", "/set", "/edit", "/keep", "/x/", "/x/table.csv", "/x/events"]
+    {
         answers.push(server.ask(&format!("GET {path} HTTP/1.1\r\n{host}\r\n\r\n")));
     }
     for (path, cookie) in [
@@ -194,9 +225,9 @@ fn whoever_has_neither_address_nor_cookie_learns_nothing() {
     ] {
         answers.push(server.ask(&format!("GET {path} HTTP/1.1\r\n{host}\r\nCookie: {cookie}\r\n\r\n")));
     }
-    let body = "{\"name\":\"length\",\"value\":9}";
-    let form = format!("X-Hosewright: slide\r\nContent-Type: application/json\r\nContent-Length: {}", body.len());
-    answers.push(server.ask(&format!("POST /{room}/slide HTTP/1.1\r\n{host}\r\n{form}\r\n\r\n{body}")));
+    let body = "{\"values\":[[\"length\",9]]}";
+    let form = format!("X-Hosewright: page\r\nContent-Type: application/json\r\nContent-Length: {}", body.len());
+    answers.push(server.ask(&format!("POST /{room}/set HTTP/1.1\r\n{host}\r\n{form}\r\n\r\n{body}")));
     let timeless = |answer: &str| answer.lines().filter(|line| !line.starts_with("date:")).collect::<Vec<_>>().join("\n");
     for answer in &answers {
         assert_eq!(timeless(answer), timeless(&answers[0]));
@@ -261,13 +292,13 @@ fn huge_requests_are_refused() {
     let server = server();
     let line = "x".repeat(20_000);
     assert_eq!(status(&server.get(&line)), "431");
-    assert_eq!(status(&server.ask(&format!("{}Content-Length: 99999999\r\n\r\n", server.slide_head()))), "413");
+    assert_eq!(status(&server.ask(&format!("{}Content-Length: 99999999\r\n\r\n", server.set_head()))), "413");
     // In pieces it is cut off as well.
     let piece = format!("1000\r\n{}\r\n", "x".repeat(0x1000));
-    let chunked = format!("{}Transfer-Encoding: chunked\r\n\r\n{piece}{piece}0\r\n\r\n", server.slide_head());
+    let chunked = format!("{}Transfer-Encoding: chunked\r\n\r\n{piece}{piece}0\r\n\r\n", server.set_head());
     assert_eq!(status(&server.ask(&chunked)), "413");
-    for body in ["{\"name\":\"length\",\"value\":1e999}", "{}", "[", "{\"name\":\"length\",\"value\":\"a\"}"] {
-        assert_eq!(status(&server.slide(body)), "400", "{body}");
+    for body in ["{\"values\":[[\"length\",1e999]]}", "{}", "[", "{\"values\":[[\"length\",\"a\"]]}"] {
+        assert_eq!(status(&server.set(body)), "400", "{body}");
     }
     server.page_with("4 ft");
 }
@@ -275,15 +306,15 @@ fn huge_requests_are_refused() {
 #[test]
 fn requests_of_other_forms_are_refused() {
     let server = server();
-    let (room, ours, slide) = (&server.room, server.ours(), server.slide_head());
+    let (room, ours, set) = (&server.room, server.ours(), server.set_head());
     let host = format!("Host: {}", server.address);
     for (request, expected) in [
         (format!("PUT {room} HTTP/1.1\r\n{ours}\r\n\r\n"), "405"),
         (format!("DELETE {room}study.rhai HTTP/1.1\r\n{ours}\r\n\r\n"), "405"),
-        (format!("OPTIONS {room}slide HTTP/1.1\r\n{ours}\r\n\r\n"), "405"),
+        (format!("OPTIONS {room}set HTTP/1.1\r\n{ours}\r\n\r\n"), "405"),
         (format!("OPTIONS * HTTP/1.1\r\n{ours}\r\n\r\n"), "403"),
-        (format!("{slide}Content-Length: -1\r\n\r\n"), "400"),
-        (format!("{slide}Content-Length: 5\r\nContent-Length: 6\r\n\r\nhello"), "400"),
+        (format!("{set}Content-Length: -1\r\n\r\n"), "400"),
+        (format!("{set}Content-Length: 5\r\nContent-Length: 6\r\n\r\nhello"), "400"),
         (format!("GET {room} HTTP/1.1\r\n{ours}\r\n{host}\r\n\r\n"), "400"),
         (format!("GET {room}%00table.csv HTTP/1.1\r\n{ours}\r\n\r\n"), "400"),
         (format!("GET {room}table.csv%00.png HTTP/1.1\r\n{ours}\r\n\r\n"), "400"),
@@ -303,13 +334,13 @@ fn requests_of_other_forms_are_refused() {
 fn a_body_in_pieces_and_one_that_waits_to_be_asked_for_are_taken() {
     let server = server();
     server.page_with("4 ft");
-    let body = "{\"name\":\"length\",\"value\":3}";
+    let body = "{\"values\":[[\"length\",3]]}";
     let pieces = format!("{:x}\r\n{body}\r\n0\r\n\r\n", body.len());
-    let answer = server.ask(&format!("{}Transfer-Encoding: chunked\r\n\r\n{pieces}", server.slide_head()));
+    let answer = server.ask(&format!("{}Transfer-Encoding: chunked\r\n\r\n{pieces}", server.set_head()));
     assert_eq!(status(&answer), "202", "{answer}");
     server.page_with("6 ft");
     let mut stream = server.stream();
-    let head = format!("{}Content-Length: {}\r\nExpect: 100-continue\r\n\r\n", server.slide_head(), body.len());
+    let head = format!("{}Content-Length: {}\r\nExpect: 100-continue\r\n\r\n", server.set_head(), body.len());
     stream.write_all(head.as_bytes()).expect("sent");
     hear(&mut stream, "HTTP/1.1 100 Continue\r\n\r\n");
     stream.write_all(body.as_bytes()).expect("sent");
@@ -386,7 +417,7 @@ fn many_pages_may_be_open_and_those_that_read_nothing_do_not_hold_the_others() {
     }
     let began = Instant::now();
     for value in 3..9 {
-        server.slide(&format!("{{\"name\":\"length\",\"value\":{value}}}"));
+        server.set(&format!("{{\"values\":[[\"length\",{value}]]}}"));
         server.page_with(&format!("{} ft", 2 * value));
     }
     for stream in &mut solution {
@@ -414,4 +445,106 @@ fn too_many_pages_and_connections_are_told_so_and_the_page_comes_back() {
     drop(open);
     server.page_with("4 ft");
     hear(&mut server.events(), "ran all 3 statements");
+}
+
+#[test]
+fn a_changed_cell_is_written_and_runs() {
+    let server = server();
+    let page = server.page_with("4 ft");
+    let origin = format!("Origin: http://{}\r\n", server.address);
+    let mut change = json!({ "study": mark_of(&page), "cell": 1, "was": "// Apart\n5;", "text": "// Apart\n500 + 23;" });
+    assert_eq!(status(&write(&server, "edit", &origin, &change)), "202");
+    assert_eq!(std::fs::read_to_string(server.study()).expect("read"), STUDY.replace("5;", "500 + 23;"));
+    let page = server.page_with("523");
+    // The text that the first page showed is no longer there.
+    let answer = write(&server, "edit", &origin, &change);
+    assert!(status(&answer) == "409" && answer.contains("the file has changed meanwhile"), "{answer}");
+    // Somebody else saves the file before the page has heard of it.
+    change["study"] = json!(mark_of(&page));
+    change["was"] = json!("// Apart\n500 + 23;");
+    std::fs::write(server.study(), STUDY.replace("5;", "77 + 7;")).expect("written");
+    assert_eq!(status(&write(&server, "edit", &origin, &change)), "409");
+    assert_eq!(std::fs::read_to_string(server.study()).expect("read"), STUDY.replace("5;", "77 + 7;"));
+    server.page_with("84");
+}
+
+#[test]
+fn values_are_written_as_the_starts_of_controls() {
+    let server = server();
+    let page = server.page_with("4 ft");
+    let origin = format!("Origin: http://{}\r\n", server.address);
+    let values = json!([["length", 3.5], ["no such control", 1]]);
+    let kept = write(&server, "keep", &origin, &json!({ "study": mark_of(&page), "values": values }));
+    assert_eq!(status(&kept), "202", "{kept}");
+    assert_eq!(std::fs::read_to_string(server.study()).expect("read"), STUDY.replace("2.ft)", "3.5.ft)"));
+    server.page_with("7 ft");
+    let kept = write(&server, "keep", &origin, &json!({ "study": mark_of(&page), "values": values }));
+    assert_eq!(status(&kept), "409", "the page shows another text");
+}
+
+#[test]
+fn only_the_page_itself_writes_and_only_its_study() {
+    let server = server();
+    let page = server.page_with("4 ft");
+    let change = json!({ "study": mark_of(&page), "cell": 1, "was": "// Apart\n5;", "text": "struck" });
+    let ours = format!("Origin: http://{}\r\n", server.address);
+    for (origin, expected) in [
+        ("", "403"),
+        ("Origin: null\r\n", "403"),
+        ("Origin: http://garden.example\r\n", "403"),
+        ("Origin: http://127.0.0.1:1\r\n", "403"),
+        (&format!("{ours}Sec-Fetch-Site: cross-site\r\n"), "403"),
+        (&format!("{ours}{ours}"), "400"),
+    ] {
+        for what in ["edit", "keep"] {
+            assert_eq!(status(&write(&server, what, origin, &change)), expected, "{what} {origin}");
+        }
+    }
+    // Without the cookie, and under a path that is not ours.
+    let body = change.to_string();
+    let form = format!("{ours}X-Hosewright: page\r\nContent-Type: application/json\r\nContent-Length: {}", body.len());
+    let host = format!("Host: {}", server.address);
+    let key = format!("Cookie: hosewright={}", server.key);
+    for (path, cookie) in
+        [(format!("{}edit", server.room), "X: y".to_string()), ("/x/edit".into(), key.clone()), ("/edit".into(), key)]
+    {
+        let answer = server.ask(&format!("POST {path} HTTP/1.1\r\n{host}\r\n{cookie}\r\n{form}\r\n\r\n{body}"));
+        assert_eq!(status(&answer), "403", "{path}");
+    }
+    // No path comes from the page: names of files are no names here, nor is anything else in the body.
+    for (what, body) in [
+        ("edit", json!({ "study": mark_of(&page), "file": "../secret.csv", "text": "struck" })),
+        ("edit", json!({ "study": mark_of(&page), "cell": -1, "was": "", "text": "struck" })),
+        ("edit", json!([])),
+        ("keep", json!({ "study": mark_of(&page), "values": { "length": 3 } })),
+    ] {
+        assert_eq!(status(&write(&server, what, &ours, &body)), "400", "{body}");
+    }
+    for path in ["edit/../study.rhai", "study.rhai", "table.csv", "edit/", "..%2fsecret.csv"] {
+        assert_eq!(status(&write(&server, path, &ours, &change)), "404", "{path}");
+    }
+    let long = json!({ "study": mark_of(&page), "cell": 1, "was": "// Apart\n5;", "text": "x".repeat(256 * 1024 + 100) });
+    assert_eq!(status(&write(&server, "edit", &ours, &long)), "413");
+    assert_eq!(std::fs::read_to_string(server.study()).expect("read"), STUDY);
+    assert_eq!(std::fs::read_to_string(server.folder.path().join("secret.csv")).expect("read"), "secret");
+    assert_eq!(std::fs::read_dir(server.folder.path().join("garden")).expect("a folder").count(), 3, "nothing is left beside it");
+    server.page_with("4 ft");
+}
+
+#[test]
+fn a_value_ends_a_long_run_and_of_many_values_the_last_of_each_control_counts() {
+    let slow = "let a = slider(\"a\", 0, 900, 1); let b = slider(\"b\", 0, 900, 1);\nlet t = 0;\n\
+                if a == 2 { loop { t += 1; } }\n`sum ${a + b}`;\n";
+    let server = server_of(slow);
+    server.page_with("sum 2");
+    // With this value the study would run for ever.
+    server.set("{\"values\":[[\"a\",2]]}");
+    std::thread::sleep(Duration::from_millis(300));
+    for body in ["[[\"a\",100]]", "[[\"a\",200]]", "[[\"b\",50]]"] {
+        server.set(&format!("{{\"values\":{body}}}"));
+    }
+    server.page_with("sum 250");
+    // Back to the start.
+    server.set("{\"values\":[[\"a\",null]]}");
+    server.page_with("sum 51");
 }

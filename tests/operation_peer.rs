@@ -476,7 +476,6 @@ fn twenty_stars_of_storages_agree_with_an_integrator_of_their_own() {
         let (end, turns) = star.run(&start_m3, UNTIL_S);
         let switched: Vec<f64> = log
             .events()
-            .iter()
             .filter(|event| matches!(event.kind, EventKind::PumpStarts | EventKind::PumpStops))
             .map(|event| event.time_s)
             .collect();

@@ -131,7 +131,7 @@ fn filters_and_washers_take_their_share() {
 fn three_points_make_the_parabola_through_them() {
     let curve = hosewright::parts::Curve::by_three(48.0 * PSI, (6.0 * GPM, 36.0 * PSI), 12.0 * GPM).expect("a curve");
     let part = Part::new(Kind::Booster).running_on(curve);
-    let Law::Booster { curve } = part.law(&Around { water: Water::default(), diameter_m: 1.0 }) else {
+    let Law::Booster { curve, .. } = part.law(&Around { water: Water::default(), diameter_m: 1.0 }) else {
         panic!("a booster has a curve")
     };
     // h = 48 - q^2/3 runs through all three.

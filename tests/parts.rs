@@ -177,13 +177,13 @@ fn a_flipped_bit_in_a_finished_part_is_noticed_wherever_it_is() {
             let mut bytes = whole.clone();
             bytes[place] ^= 1 << (place % 8);
             fs::write(&path, &bytes).expect("written");
-            let joined = gather(&joint, Some(1), Demand::WhatIsThere);
+            let joined = gather(joint, Some(1), Demand::WhatIsThere);
             // A blank of the note says nothing.
             assert!(joined.is_err() || whole[place].is_ascii_whitespace(), "byte {place} of {name}");
         }
         fs::write(&path, &whole).expect("written");
     }
-    assert!(gather(&joint, Some(1), Demand::AllParts).is_ok());
+    assert!(gather(joint, Some(1), Demand::AllParts).is_ok());
 }
 
 #[test]
@@ -193,4 +193,66 @@ fn wrong_parts_and_studies_without_a_sweep_are_refused() {
     hosewright(home.path(), &["run", "study.rhai", "--part", "1/4"]).code(2);
     fs::write(home.path().join("none.rhai"), "1 + 1").expect("written");
     hosewright(home.path(), &["run", "none.rhai", "--part", "1/2", "--out", "parts"]).code(1);
+}
+
+/// What the program prints for an expression.
+fn told(home: &Path, expression: &str) -> String {
+    let done = hosewright(home, &["eval", expression]).success();
+    String::from_utf8_lossy(&done.get_output().stdout).trim().to_string()
+}
+
+#[test]
+fn each_part_is_given_to_a_closure_by_itself() {
+    let home = home();
+    for part in ["1/3", "2/3", "3/3"] {
+        hosewright(home.path(), &["run", "study.rhai", "--part", part, "--out", "parts"]).success();
+    }
+    assert_eq!(told(home.path(), r#"gather_each("parts", 1, |part| part.rows)"#), "[2048, 2048, 1904]");
+    let least = told(home.path(), r#"gather_each("parts", 1, |part| part["berry.pressure"].min()).min()"#);
+    assert_eq!(least, told(home.path(), r#"gather("parts", 1)["berry.pressure"].min()"#));
+    // Cases failed in some part, so that all parts have a column of reasons.
+    let reasons = told(home.path(), r#"gather_each("parts", 2, |part| part.names.contains("reason"))"#);
+    assert_eq!(reasons, "[true, true, true]");
+    let thrown = hosewright(home.path(), &["eval", r#"gather_each("parts", 1, |part| part["nothing"])"#]).code(1);
+    assert!(String::from_utf8_lossy(&thrown.get_output().stderr).contains("no column 'nothing'"));
+    fs::remove_file(home.path().join("parts/sweep-1-part-002-of-003.json")).expect("a note");
+    let error = hosewright(home.path(), &["eval", r#"gather_each("parts", 1, |part| part.rows)"#]).code(1);
+    let text = String::from_utf8_lossy(&error.get_output().stderr).into_owned();
+    assert!(text.contains("1 of 3 parts are missing: 2"), "{text}");
+}
+
+#[test]
+fn the_sweeps_of_a_study_are_listed_and_no_file_is_written() {
+    let home = home();
+    let listed = hosewright(home.path(), &["parts", "study.rhai", "--json"]).success();
+    let answer: serde_json::Value = serde_json::from_slice(&listed.get_output().stdout).expect("JSON");
+    let cases: Vec<_> = answer["sweeps"].as_array().expect("a list").iter().map(|sweep| sweep["cases"].clone()).collect();
+    assert_eq!(cases, [6000, 1000]);
+    assert_eq!((&answer["parts"], &answer["error"]), (&1.into(), &serde_json::Value::Null));
+    // Two axes, pressure and flow of the tap and of the head, and why a case of a length below zero failed.
+    assert_eq!(answer["sweeps"][0]["columns"], 7);
+    assert!(answer["memory_mb"].as_f64().is_some_and(|memory| memory > 10.0), "{answer}");
+    let text = hosewright(home.path(), &["parts", "study.rhai"]).success();
+    let text = String::from_utf8_lossy(&text.get_output().stdout).into_owned();
+    assert!(text.contains("sweep 2: 1,000 cases") && text.contains("--part 1/1 --out parts"), "{text}");
+    assert_eq!(fs::read_dir(home.path()).expect("a folder").count(), 1, "the study alone");
+    fs::write(home.path().join("bad.rhai"), "let t = sweep(vary(\"x\", [1, 2]), |case| case.y);").expect("written");
+    let bad = hosewright(home.path(), &["parts", "bad.rhai", "--json"]).code(1);
+    let answer: serde_json::Value = serde_json::from_slice(&bad.get_output().stdout).expect("JSON");
+    assert!(answer["error"]["message"].is_string(), "{answer}");
+    let none = hosewright(home.path(), &["eval", "30.psi"]).success();
+    assert!(!none.get_output().stdout.is_empty());
+}
+
+#[test]
+fn a_script_that_goes_on_with_its_part_has_the_table_of_the_part() {
+    let home = home();
+    let more = format!("{STUDY}\nt.rows; own.rows;");
+    fs::write(home.path().join("study.rhai"), more).expect("written");
+    for _ in 0..2 {
+        let run = hosewright(home.path(), &["run", "study.rhai", "--part", "2/3", "--out", "parts"]).success();
+        let text = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
+        let shown: Vec<Vec<&str>> = text.lines().map(|line| line.split_whitespace().collect()).collect();
+        assert!(shown.contains(&vec!["2048", "t.rows"]) && shown.contains(&vec!["333", "own.rows"]), "{text}");
+    }
 }

@@ -226,7 +226,6 @@ fn day_with(garden: &Garden, main_psi: f64, settings: (f64, f64)) -> (usize, f64
     let pump = garden.find("pump").expect("known");
     let idle_s: f64 = log
         .runs(pump)
-        .iter()
         .map(|run| {
             let (from, to) = (run.from_s, run.to_s.unwrap_or(6.0 * 3600.0));
             let idle = |low: f64, high: f64| (to.min(high) - from.max(low)).max(0.0);
@@ -539,7 +538,7 @@ fn leaking_far_away(diameter_in: f64, cut_in_psi: f64, cut_out_psi: f64) -> Gard
 fn starts_at(garden: &Garden, held_psi: f64, within_s: f64) -> Option<f64> {
     let schedule = Schedule { held_pa: Some(held_psi * PSI), ..Schedule::default() };
     let log = operate(garden, &schedule, within_s).expect("runs");
-    log.events().iter().find(|event| event.kind == EventKind::PumpStarts).map(|event| event.time_s)
+    log.events().find(|event| event.kind == EventKind::PumpStarts).map(|event| event.time_s)
 }
 
 #[test]

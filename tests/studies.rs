@@ -83,3 +83,34 @@ fn the_figure_in_the_documents_is_the_one_the_study_draws() {
     let kept = std::fs::read_to_string(&page).expect("the figure of the documents");
     assert!(kept == drawn, "docs/feed-length.svg is out of date; refresh it with HOSEWRIGHT_UPDATE=1 cargo test --test studies");
 }
+
+/// docs/gallery.md is the report of its study as Markdown with another end, and its pictures are those that the study draws.
+#[test]
+fn the_gallery_in_the_documents_is_the_report_of_its_study() {
+    let docs = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs");
+    let folder = tempfile::tempdir().expect("a folder");
+    let study = folder.path().join("gallery.rhai");
+    std::fs::copy(docs.join("gallery/gallery.rhai"), &study).expect("a copy");
+    let program = assert_cmd::cargo::cargo_bin("hosewright");
+    let done = std::process::Command::new(program).arg("run").arg(&study).arg("--report=md").output().expect("the program runs");
+    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+    let report = std::fs::read_to_string(folder.path().join("gallery.md")).expect("a report");
+    let end = "This page is the report of [gallery.rhai](gallery/gallery.rhai): `hosewright run gallery.rhai --report=md` writes it with its figures.";
+    // The report ends with the cautions of its gardens.
+    let (shown, _) = report.rsplit_once("\n---\n").unwrap_or((report.as_str(), ""));
+    let page = format!("{}\n\n---\n\n{end}\n", shown.replace("](<gallery-", "](<gallery/gallery-").trim_end());
+    let mut made = vec![("gallery.md".to_string(), page.into_bytes())];
+    for entry in std::fs::read_dir(folder.path()).expect("the folder").map(|entry| entry.expect("an entry").path()) {
+        let name = entry.file_name().unwrap_or_default().to_string_lossy().to_string();
+        if name.starts_with("gallery-") {
+            made.push((format!("gallery/{name}"), std::fs::read(&entry).expect("a figure")));
+        }
+    }
+    assert!(made.len() > 15, "{} files", made.len());
+    if std::env::var_os("HOSEWRIGHT_UPDATE").is_some() {
+        made.iter().for_each(|(name, bytes)| std::fs::write(docs.join(name), bytes).expect("a file"));
+    }
+    let is_old = |(name, bytes): &&(String, Vec<u8>)| std::fs::read(docs.join(name)).ok().as_ref() != Some(bytes);
+    let old: Vec<&str> = made.iter().filter(is_old).map(|(name, _)| name.as_str()).collect();
+    assert!(old.is_empty(), "out of date: {}; renew with HOSEWRIGHT_UPDATE=1 cargo test --test studies", old.join(", "));
+}

@@ -155,6 +155,47 @@ fn a_case_that_the_garden_refuses_stays_as_a_row_with_its_reason() {
     assert_eq!(table.cell(2, "reason").expect("a cell"), Cell::Missing);
 }
 
+/// Zones, parts and refused numbers in one sweep of several blocks, which is solved side by side.
+#[test]
+fn cases_of_zones_parts_and_refused_numbers_side_by_side_are_those_of_single_runs() {
+    let garden = garden();
+    let sets = vec![vec!["beds".to_string()], vec!["beds".into(), "berries".into()], vec!["berries".into()]];
+    let hose = |diameter: f64| {
+        let numbers = [("length", q(100.0, "ft")), ("diameter", q(diameter, "in"))];
+        hosewright::parts::Part::of_words(hosewright::parts::Kind::Hose, Some("feed"), &numbers).expect("a hose")
+    };
+    let hoses: Vec<_> = [0.5, 0.625, 0.75].map(hose).into();
+    let nozzles: Vec<Quantity> =
+        (0..100).map(|step| q(if step == 0 { -0.1 } else { 0.03 + 0.003 * f64::from(step) }, "in")).collect();
+    let axes = Axes::default()
+        .and(Axis::of_parts("feed", hoses.clone()).expect("an axis"))
+        .and_then(|axes| axes.and(Axis::of_quantities("berry.nozzle", &nozzles).expect("an axis")))
+        .and_then(|axes| axes.and(Axis::of_zones(sets.clone()).expect("an axis")))
+        .expect("axes");
+    let table = sweep(&garden, &axes, &[], &threads(2)).expect("a table");
+    let (pressures, flows) = (numbers(&table, "berry.pressure"), numbers(&table, "supply.flow"));
+    let reasons = table.column("reason").expect("a column");
+    for row in (0..table.rows()).step_by(7) {
+        let (zones, nozzle, part) = (row % 3, row / 3 % 100, row / 300);
+        assert_eq!(reasons.cell(row).is_missing(), nozzle > 0, "row {row}");
+        if nozzle == 0 {
+            assert_eq!((pressures[row], flows[row]), (None, None), "row {row}");
+            continue;
+        }
+        let one = garden.replace("feed", &hoses[part]).and_then(|garden| garden.with("berry.nozzle", nozzles[nozzle]));
+        let open: Vec<&str> = sets[zones].iter().map(String::as_str).collect();
+        let solution = hosewright::hydraulics::run(&one.expect("sound"), &open).expect("a steady state");
+        let pressure = solution.pressure_pa("berry").expect("known");
+        assert_eq!(pressures[row].is_some(), pressure.is_some(), "row {row}");
+        if let (Some(found), Some(pressure)) = (pressures[row], pressure) {
+            assert!((found - pressure).abs() < 1e-6, "row {row}: {found} and {pressure} Pa");
+        }
+        let (found, flow) = (flows[row].expect("a flow"), solution.flow_m3_per_s("supply").expect("known"));
+        assert!((found - flow).abs() < 1e-14, "row {row}: {found} and {flow} m3/s");
+    }
+    assert_eq!(table, sweep(&garden, &axes, &[], &threads(1)).expect("a table"));
+}
+
 #[test]
 fn a_case_gone_astray_leaves_its_neighbors_alone() {
     // The first three are refused before they are solved; the others are as far as numbers of parts go.

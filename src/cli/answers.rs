@@ -2,7 +2,7 @@
 
 use super::choices::{Choices, session};
 use super::input::study_text;
-use super::settings::{all_are_taken, set_sliders};
+use super::settings::{all_are_taken, set_controls};
 use super::status::{Status, status_of};
 use crate::report::json::cautions;
 use crate::script::{Diagnostic, Session, json};
@@ -37,7 +37,7 @@ pub fn run_json(file: &Path, choices: Choices, set: &[String], threads: Option<N
     let Some((name, source)) = study_text(file)? else { return Ok(Status::FileProblem) };
     let mut session = session(file.parent().unwrap_or(Path::new(".")), choices);
     session.context().set_threads(threads.map(NonZeroUsize::get));
-    drop(set_sliders(session.context(), set)); // They were looked at before.
+    drop(set_controls(session.context(), set)); // They were looked at before.
     let (cells, failed) = cells(&mut session, &name, &source);
     let answer = json!({ "cells": cells, "error": failed, "cautions": cautions(session.context().take_cautions()) });
     writeln!(io::stdout(), "{}", visible_json(&answer.to_string()))?;

@@ -3,11 +3,14 @@
 use super::input::study_text;
 use super::status::{Status, status_of};
 use crate::findings::{Finding, FindingGroup, grouped, of_zones};
+use crate::lines::broken_between_words;
 use crate::notebook::workbook::Workbook;
 use crate::quantity::UnitSystem;
 use crate::report::json;
 use crate::script::diagnostic::Color;
 use crate::script::present::Shown;
+use crate::shell::paint::Paint;
+use crate::shell::terminal;
 use crate::visible::{visible, visible_json};
 use serde_json::json;
 use std::io::{self, Write};
@@ -46,13 +49,19 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
     for error in &errors {
         writeln!(out, "{}\n", error.render(Color::No))?;
     }
+    let (width, paint) = (terminal::columns_of_output().unwrap_or(usize::MAX), Paint::of_output());
     for Found { line, gardens, units, finding } in &findings {
         let line = line.map(|line| format!("line {line}"));
         let place: Vec<&str> = line.iter().chain(gardens).map(String::as_str).collect();
         let place = if place.is_empty() { String::new() } else { format!("{}: ", place.join(", ")) };
         let below = finding.accepted().map_or_else(|| finding.action(*units), |reason| format!("accepted: {reason}"));
-        let told = format!("{place}{}: {}\n  {below}", finding.heading(), finding.what(*units));
-        writeln!(out, "{}", visible(&told))?;
+        let names = finding.all_names().map(|names| format!("all of them: {names}"));
+        let told =
+            broken_between_words(&visible(&format!("{place}{}: {}", finding.heading(), finding.what(*units))), width, "    ");
+        writeln!(out, "{}", paint.finding(&told.join("\n")))?;
+        for line in names.iter().chain([&below]).flat_map(|text| broken_between_words(&visible(text), width.max(30) - 4, "  ")) {
+            writeln!(out, "  {line}")?;
+        }
     }
     if !book.cautions().is_empty() {
         writeln!(out, "{}", book.cautions().in_short(book.context().width()))?;
@@ -115,8 +124,16 @@ fn findings(book: &Workbook) -> Vec<Found> {
             None => once.push(one),
         }
     }
-    once.sort_by_key(|found| (found.finding.accepted().is_some(), found.finding.level()));
-    once
+    // What is alike stands together: by level, then by code in the order in which the codes first appear.
+    let codes: Vec<&str> = once.iter().map(|found| found.finding.code()).collect();
+    let first = |code: &str| codes.iter().position(|known| *known == code);
+    let mut order: Vec<usize> = (0..once.len()).collect();
+    order.sort_by_key(|at| {
+        let finding = &once[*at].finding;
+        (finding.accepted().is_some(), finding.level(), first(finding.code()))
+    });
+    let mut once: Vec<Option<Found>> = once.into_iter().map(Some).collect();
+    order.into_iter().filter_map(|at| once[at].take()).collect()
 }
 
 fn as_json(found: &Found) -> serde_json::Value {

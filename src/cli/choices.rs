@@ -6,7 +6,7 @@ use crate::files::Folder;
 use crate::limits::Limits;
 use crate::quantity::UnitSystem;
 use crate::script::{Context, Session};
-use crate::shell::terminal;
+use crate::shell::{status_line, terminal};
 use crate::signals;
 use clap::ValueEnum;
 use std::io::{self, IsTerminal, Write};
@@ -74,7 +74,7 @@ pub fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Contex
     if let Some(units) = choices.units {
         context.set_units(units.system());
     }
-    if let Some(watcher) = terminal::watcher() {
+    if let Some(watcher) = status_line::watcher() {
         context.watch_progress(watcher);
     }
     let usual = context.watch.limits();
@@ -83,13 +83,21 @@ pub fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Contex
     context
 }
 
+/// Fits what is printed, `set_in` columns from the edge, to the page of the standard output; where that has no edge, tables stand whole.
+pub fn fit(context: &Context, set_in: usize) {
+    match terminal::columns_of_output() {
+        Some(columns) => context.set_width(columns.saturating_sub(set_in)),
+        None => context.print_whole_tables(),
+    }
+}
+
 /// The first Ctrl-C asks the evaluation to stop, a second one while it has not yet leaves at once.
 fn stop_on_interrupt(stop: Arc<AtomicBool>) {
     let bound = ctrlc::set_handler(move || {
         INTERRUPTED.store(true, Ordering::Relaxed);
         if stop.swap(true, Ordering::Relaxed) {
             if io::stderr().is_terminal() {
-                let _ = write!(io::stderr(), "{}", terminal::WIPE); // A line of progress may stand there.
+                let _ = write!(io::stderr(), "\r\x1b[2K"); // A line of progress may stand there, held by who writes it.
             }
             signals::leave(Status::Interrupted.code());
         }

@@ -1,13 +1,13 @@
 //! `talk`: requests of another program, one JSON object a line, each answered by one JSON object in a line. Variables stay from one
 //! request to the next.
 //!
-//! A request may have `reset` (true: forget all before), `set` (values of sliders by name), `text` or `file` (what is evaluated), `get`
+//! A request may have `reset` (true: forget all before), `set` (values of controls by name), `text` or `file` (what is evaluated), `get`
 //! (names or expressions whose values are wanted) and `id`, which the answer repeats. An answer has `id`, `cells` (each statement that
 //! shows something), `values` (of what `get` names), `error` (or null) and `cautions`. docs/programs.md explains them.
 
 use super::answers::cells;
 use super::choices::{Choices, session};
-use super::settings::set_sliders;
+use super::settings::set_controls;
 use super::status::Status;
 use crate::report::json::cautions;
 use crate::script::{Session, json};
@@ -81,9 +81,9 @@ fn obey(session: &mut Session, request: &Map<String, Value>) -> Result<Value, St
     };
     if request.get("reset").is_some_and(|reset| *reset == Value::Bool(true)) {
         *session = Session::with_context(session.context().clone());
-        session.context().sliders.forget();
+        session.context().controls.forget();
     }
-    set_sliders(session.context(), &set)?;
+    set_controls(session.context(), &set)?;
     let (told, mut failed) = source.map_or((Vec::new(), None), |(name, source)| cells(session, &name, &source));
     let mut values = Map::new();
     for name in &get {
@@ -96,10 +96,10 @@ fn obey(session: &mut Session, request: &Map<String, Value>) -> Result<Value, St
         values.insert(name.clone(), value.map_or(Value::Null, |value| json::of(value, system)));
         failed = outcome.error().cloned();
     }
-    let (unknown, known) = session.context().sliders.unknown();
+    let (unknown, known) = session.context().controls.unknown();
     let error = match (&failed, unknown.first()) {
         (None, Some(name)) => {
-            json!({ "kind": "request", "message": format!("there is no slider '{name}'; the sliders are {}", known.join(", ")) })
+            json!({ "kind": "request", "message": format!("there is no control '{name}'; the controls are {}", known.join(", ")) })
         }
         (failed, _) => json!(failed),
     };
@@ -119,12 +119,13 @@ fn names(get: Option<&Value>) -> Result<Vec<String>, String> {
     }
 }
 
-/// Values of sliders as the command line takes them. Errors: no object of strings and numbers.
+/// Values of controls as the command line takes them. Errors: no object of strings, numbers and true or false.
 fn settings(set: Option<&Value>) -> Result<Vec<String>, String> {
-    let wrong = || "'set' must be an object of strings and numbers".to_string();
+    let wrong = || "'set' must be an object of strings, numbers and true or false".to_string();
     let one = |(name, value): (&String, &Value)| match value {
         Value::String(value) => Ok(format!("{name}={value}")),
         Value::Number(value) => Ok(format!("{name}={value}")),
+        Value::Bool(value) => Ok(format!("{name}={value}")),
         _ => Err(wrong()),
     };
     match set {

@@ -1,17 +1,19 @@
 //! Figures of bars: upright while the names fit below them, lying when the names are long.
 
 use super::curves::counted;
-use super::description::{Axis, AxisScale, BarSeries, Figure, drawable};
+use super::description::{Axis, AxisScale, BarSeries, Figure, MarkedAxis, Plot, drawable};
 use super::error::FigureError;
 use super::frame::{
     Sheet, level_ticks, print_base, print_level, print_names, print_side_names, print_upright, print_upright_base, tick_width,
     upright_count,
 };
 use super::geometry::Rect;
+use super::in_words;
 use super::labels::Obstacle;
 use super::legend::{Column, Sample};
-use super::marks::{Course, MarkLine, draw_lines_on_bars, label, print_labels};
+use super::marks::{Course, MarkLine, beyond, draw_lines_on_bars, label};
 use super::palette::{INK, PAPER, QUIET, look};
+use super::plot_labels::{PlotLabels, arrow};
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, NOTE_SIZE, Scene, Shape, TICK_SIZE, Text, half_height};
 use super::text::{Weight, tidy, widest, width, words, words_fit, wrap};
@@ -66,8 +68,6 @@ pub(super) fn compose(figure: &Figure, categories: &[String], series: &[BarSerie
     let mut notes: Vec<String> =
         counted(bars.len() - known.len(), "missing value is", "missing values are", "shown as –").into_iter().collect();
     notes.extend(counted(known.iter().filter(|value| !values.holds(**value)).count(), "bar goes", "bars go", "beyond the axis"));
-    let outside = figure.marks.iter().filter(|mark| !values.holds(mark.at)).count();
-    notes.extend(counted(outside, "mark lies", "marks lie", "outside the axis"));
 
     let (value_title, name_title) = (figure.y.title(), figure.x.title());
     let column = (series.len() > 1).then(|| {
@@ -77,7 +77,7 @@ pub(super) fn compose(figure: &Figure, categories: &[String], series: &[BarSerie
     });
     let sheet = Sheet::new(figure, &value_title, &name_title, &notes);
     let right = sheet.right(column.as_ref().map_or(8.0, Column::width));
-    let description = describe(&figure.y, &name_title, &names, series, &bars, &notes);
+    let description = describe(figure, &name_title, &names, series, &bars, &notes);
     let mut plan = Plan { figure, sheet, column, names, n_series: series.len(), bars, values, right };
     if let Some(lines) = plan.names_below() {
         return Ok(plan.upright(&lines, description));
@@ -87,6 +87,9 @@ pub(super) fn compose(figure: &Figure, categories: &[String], series: &[BarSerie
         return Ok(plan.lying(description));
     }
     notes.push("not every name is printed".into());
+    // What all names begin with is said once.
+    let common = plan.strip_common_words();
+    let name_title = if common.is_empty() { name_title } else { format!("{name_title}: {common} …") };
     plan.sheet = Sheet::new(figure, &value_title, &name_title, &notes);
     let lines = plan.thinned_names();
     Ok(plan.upright(&lines, description))
@@ -141,16 +144,27 @@ impl Plan<'_> {
         row >= LEAST_ROW && row * FILLED / self.n_series as f64 >= LEAST_BAR
     }
 
+    /// Takes the words with which all names begin off them, and gives these words; what is left of each name is never empty.
+    fn strip_common_words(&mut self) -> String {
+        let words: Vec<Vec<String>> = self.names.iter().map(|name| name.split(' ').map(String::from).collect()).collect();
+        let Some(first) = words.first() else { return String::new() };
+        let is_common = |at: usize| words.iter().all(|name| name.len() > at + 1 && name[at] == first[at]);
+        let count = (0..first.len()).take_while(|at| is_common(*at)).count();
+        self.names = words.iter().map(|name| name[count..].join(" ")).collect();
+        first[..count].join(" ")
+    }
+
     /// One line for every few names, as many as fit.
     fn thinned_names(&self) -> Vec<Vec<String>> {
         let room = self.upright_plot(1).width() / self.names.len() as f64;
         let cut: Vec<String> = self.names.iter().map(|name| wrap(name, TICK_SIZE, Weight::Regular, 90.0, 1).concat()).collect();
-        let stride = ((widest(&cut, TICK_SIZE, Weight::Regular) + 10.0) / room).ceil().max(1.0) as usize;
+        let stride = ((widest(&cut, TICK_SIZE, Weight::Regular) + 26.0) / room).ceil().max(1.0) as usize;
         cut.into_iter().enumerate().map(|(index, name)| if index % stride == 0 { vec![name] } else { Vec::new() }).collect()
     }
 
     fn upright(mut self, names: &[Vec<String>], description: String) -> Scene {
         let plot = self.upright_plot(names.iter().map(Vec::len).max().unwrap_or(1).max(1));
+        self.make_room_for_texts(Stand::Upright, &plot);
         self.values.pixels = (plot.bottom, plot.top);
         let mut scene = self.sheet.scene(self.figure, description);
         let ticks = self.values.ticks(upright_count(plot.height()));
@@ -170,8 +184,8 @@ impl Plan<'_> {
             self.names.iter().map(|name| wrap(name, TICK_SIZE, Weight::Regular, most_width, most_lines)).collect();
         let name_width = lines.iter().map(|lines| widest(lines, TICK_SIZE, Weight::Regular)).fold(0.0, f64::max);
         let plot = Rect { left: self.sheet.left(name_width), top, right: self.right, bottom };
+        self.make_room_for_texts(Stand::Lying, &plot);
         self.values.pixels = (plot.left, plot.right);
-        self.make_room_for_texts(&plot);
         let mut scene = self.sheet.scene(self.figure, description);
         print_level(&self.values, &level_ticks(&self.values), &plot, &mut scene);
         let placed = lines.into_iter().enumerate().map(|(group, lines)| (plot.top + row * (group as f64 + 0.5), lines));
@@ -179,22 +193,37 @@ impl Plan<'_> {
         self.finish(Stand::Lying, &plot, scene)
     }
 
-    /// Lengthens the axis of lying bars until the text beside the longest bar stays in the plot.
-    fn make_room_for_texts(&mut self, plot: &Rect) {
+    /// Lengthens the axis until the texts beyond the longest positive and negative bars stay in the plot, clear of the names beside or below it.
+    fn make_room_for_texts(&mut self, stand: Stand, plot: &Rect) {
         if self.figure.y.range.is_some() {
             return;
         }
-        let beyond =
-            self.bars.iter().filter_map(|bar| bar.value.as_ref()).filter(|(value, _)| *value > 0.0).map(|(value, text)| {
-                let free = plot.width() - width(text, NOTE_SIZE, Weight::Regular) - 8.0;
-                self.values.low + (value - self.values.low) * plot.width() / free.max(plot.width() / 2.0)
-            });
-        self.values.high = beyond.fold(self.values.high, f64::max);
+        let length = if stand == Stand::Upright { plot.height() } else { plot.width() };
+        let needed = |text: &str| match stand {
+            Stand::Upright => NOTE_SIZE + 6.0,
+            Stand::Lying => width(text, NOTE_SIZE, Weight::Regular) + 8.0,
+        };
+        let known = || self.bars.iter().filter_map(|bar| bar.value.as_ref());
+        let room = |sign: f64| {
+            let texts = known().filter(|(value, text)| sign * value > 0.0 && !text.is_empty());
+            texts.map(|(_, text)| needed(text)).fold(0.0, f64::max)
+        };
+        let (above, below) = (room(1.0), room(-1.0));
+        let free = (length - above - below).max(length / 2.0);
+        let ends = || known().map(|(value, _)| *value).chain([0.0]);
+        let (greatest, least) = (ends().fold(0.0, f64::max), ends().fold(0.0, f64::min));
+        let per_pixel = (greatest - least) / free;
+        if above > 0.0 {
+            self.values.high = self.values.high.max(greatest + above * per_pixel);
+        }
+        if below > 0.0 {
+            self.values.low = self.values.low.min(least - below * per_pixel);
+        }
     }
 
     fn finish(self, stand: Stand, plot: &Rect, mut scene: Scene) -> Scene {
         let zero = self.values.px(0.0);
-        let (mut obstacles, mut texts) = (Vec::new(), Vec::new());
+        let (mut obstacles, mut solids, mut texts, mut boxes) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
         let printed = self.texts_fit(stand, plot);
         for bar in &self.bars {
             let rect = self.bar_rect(bar, stand, plot);
@@ -203,14 +232,41 @@ impl Plan<'_> {
                     Stand::Upright => ((rect.left + rect.right) / 2.0, zero - 5.0),
                     Stand::Lying => (zero + 8.0, (rect.top + rect.bottom) / 2.0 + half_height(NOTE_SIZE)),
                 };
-                scene.text(Text::new("–", at, NOTE_SIZE, Anchor::Middle, QUIET));
+                let dash = Text::new("–", at, NOTE_SIZE, Anchor::Middle, QUIET);
+                solids.push(dash.bounds());
+                scene.text(dash);
                 continue;
             };
             scene.shapes.push(Shape::Box { rect, ink: look(bar.series).ink });
+            let end = self.values.px(value.clamp(self.values.low, self.values.high));
+            let at = match stand {
+                Stand::Upright => ((rect.left + rect.right) / 2.0, end),
+                Stand::Lying => (end, (rect.top + rect.bottom) / 2.0),
+            };
+            scene.tell(at, bar.series, self.told(bar, *value));
+            if !self.values.holds(*value) {
+                // A bar that is cut has a tip at its end.
+                let above = *value > self.values.high;
+                let (x, y) = ((rect.left + rect.right) / 2.0, (rect.top + rect.bottom) / 2.0);
+                let (axis, at) = match (stand, above) {
+                    (Stand::Upright, true) => (MarkedAxis::Y, (x, rect.top + 9.0)),
+                    (Stand::Upright, false) => (MarkedAxis::Y, (x, rect.bottom - 9.0)),
+                    (Stand::Lying, true) => (MarkedAxis::X, (rect.right - 9.0, y)),
+                    (Stand::Lying, false) => (MarkedAxis::X, (rect.left + 9.0, y)),
+                };
+                scene.shapes.push(Shape::Area { points: arrow(at, axis, above), ink: PAPER });
+            }
             obstacles.push(Obstacle::Area(rect));
             if printed && self.values.holds(*value) {
-                let text = beside(text, *value, &rect, stand);
-                obstacles.push(Obstacle::Area(text.bounds()));
+                let mut text = beside(text, *value, &rect, stand);
+                // At the end of an axis that was chosen there may be no room beside a lying bar.
+                let bounds = text.bounds();
+                let (over_left, over_right) = (plot.left + 2.0 - bounds.left, bounds.right - plot.right - 8.0);
+                if stand == Stand::Lying && over_left.max(over_right) > 0.0 {
+                    text.at.0 += over_left.max(0.0) - over_right.max(0.0);
+                    boxes.push(text.bounds().grown(-1.0));
+                }
+                solids.push(text.bounds());
                 texts.push(text);
             }
         }
@@ -223,6 +279,7 @@ impl Plan<'_> {
         let marks: Vec<MarkLine> =
             shown.map(|mark| MarkLine { course, at_px: self.values.px(mark.at), label: label(mark, &self.figure.y) }).collect();
         draw_lines_on_bars(&marks, plot, &mut scene);
+        boxes.into_iter().for_each(|rect| scene.shapes.push(Shape::Box { rect, ink: PAPER }));
         for text in texts {
             // A mark does not strike through a value.
             let bounds = text.bounds();
@@ -231,12 +288,29 @@ impl Plan<'_> {
             }
             scene.text(text);
         }
-        print_labels(&marks, obstacles, plot, &mut scene);
+        // On lying bars the values run along the level axis.
+        let axis = if stand == Stand::Upright { MarkedAxis::Y } else { MarkedAxis::X };
+        let mut arrows = beyond(self.figure.marks.iter().map(|mark| (mark, &self.values, &self.figure.y)));
+        arrows.iter_mut().for_each(|arrow| arrow.axis = axis);
+        obstacles.extend(marks.iter().map(|mark| mark.obstacle(plot)));
+        let mut labels = PlotLabels::new(plot);
+        labels.marks(&marks);
+        labels.beyond(&arrows);
+        labels.print(&solids, &obstacles, &mut scene);
         if let Some(column) = &self.column {
             column.print(plot, self.sheet.floor(), &mut scene);
         }
         self.sheet.print(plot, &mut scene);
         scene
+    }
+
+    /// What a bar shows.
+    fn told(&self, bar: &Bar, value: f64) -> String {
+        let series = match &self.figure.plot {
+            Plot::Bars { series, .. } if self.n_series > 1 => format!(", {}", words(&series[bar.series].name)),
+            _ => String::new(),
+        };
+        format!("{}{series}: {}", self.names[bar.group], self.figure.y.said(value))
     }
 
     /// Thickness of a group's room and of each bar in it.
@@ -268,7 +342,7 @@ impl Plan<'_> {
         let available = if self.n_series == 1 { room - 4.0 } else { thick + 1.0 };
         let needed = match stand {
             Stand::Upright => widest(&texts, NOTE_SIZE, Weight::Regular),
-            Stand::Lying => NOTE_SIZE,
+            Stand::Lying => 1.2 * NOTE_SIZE,
         };
         texts.iter().all(|text| !text.is_empty()) && needed <= available
     }
@@ -286,7 +360,8 @@ fn beside(text: &str, value: f64, rect: &Rect, stand: Stand) -> Text {
     Text::new(text, at, NOTE_SIZE, anchor, INK)
 }
 
-fn describe(values: &Axis, name_title: &str, names: &[String], series: &[BarSeries], bars: &[Bar], notes: &[String]) -> String {
+fn describe(figure: &Figure, name_title: &str, names: &[String], series: &[BarSeries], bars: &[Bar], notes: &[String]) -> String {
+    let values = &figure.y;
     let mut text = format!("Bars of {} by {name_title}.", values.title());
     for bar in bars.iter().take(MOST_PRINTED) {
         let of = if series.len() > 1 { format!(", {}", words(&series[bar.series].name)) } else { String::new() };
@@ -296,6 +371,7 @@ fn describe(values: &Axis, name_title: &str, names: &[String], series: &[BarSeri
     if bars.len() > MOST_PRINTED {
         text += &format!(" Bars not listed: {}.", bars.len() - MOST_PRINTED);
     }
+    text += &in_words::marks(figure, MarkedAxis::Y, &[]);
     notes.iter().for_each(|note| text += &format!(" Note: {note}."));
     text
 }

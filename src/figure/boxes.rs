@@ -1,9 +1,10 @@
 //! Boxes: from the lower to the upper quartile with the median, and whiskers to the least and greatest value.
 
 use super::curves::counted;
-use super::description::{Figure, drawable};
+use super::description::{BoxRow, Figure, MarkedAxis, drawable};
 use super::error::FigureError;
 use super::geometry::Rect;
+use super::in_words;
 use super::labels::Obstacle;
 use super::palette::{INK, PAPER, look};
 use super::rows::Rows;
@@ -26,11 +27,11 @@ pub(super) fn five_numbers(rising: &[f64]) -> [f64; 5] {
 }
 
 /// Composes the figure. Errors: no value can be drawn.
-pub(super) fn compose(figure: &Figure, groups: &[(String, Vec<f64>)]) -> Result<Scene, FigureError> {
+pub(super) fn compose(figure: &Figure, boxes: &[BoxRow]) -> Result<Scene, FigureError> {
     let sorted = |values: &[f64]| limits::sorted(while_going_on(values).copied().filter_map(drawable).collect(), f64::total_cmp);
-    let count: usize = groups.iter().map(|(_, values)| values.len()).sum();
+    let count: usize = boxes.iter().map(|row| row.values.len()).sum();
     let groups: Vec<(&String, Vec<f64>)> =
-        groups.iter().map(|(name, values)| Ok((name, sorted(values)?))).collect::<Result<_, Ended>>()?;
+        boxes.iter().map(|row| Ok((&row.name, sorted(&row.values)?))).collect::<Result<_, Ended>>()?;
     let known: Vec<f64> = while_going_on(groups.iter().flat_map(|(_, values)| values.iter().copied())).collect();
     if known.is_empty() {
         return Err(FigureError::NothingToDraw { values: count });
@@ -43,23 +44,27 @@ pub(super) fn compose(figure: &Figure, groups: &[(String, Vec<f64>)]) -> Result<
             .chain(counted(count - known.len(), "missing value is", "missing values are", "left out"))
             .collect();
     let names: Vec<String> = groups.iter().map(|(name, values)| format!("{name} ({})", values.len())).collect();
-    let mut rows = Rows::new(figure, &names, scale, &notes, describe(figure, &groups));
+    let mut rows = Rows::new(figure, &names, scale, &notes, describe(figure, &groups), None);
     let mut obstacles = Vec::new();
-    for (row, (_, values)) in groups.iter().enumerate() {
+    for (row, (of, values)) in groups.iter().enumerate() {
         if values.is_empty() {
             continue;
         }
         let y = rows.middle(row);
-        let [least, lower, median, upper, greatest] = five_numbers(values).map(|value| rows.x.px(value));
+        let [least, lower, median, upper, greatest] = five_numbers(values).map(|value| rows.px(value));
         let half = (0.3 * rows.height).min(HIGHEST / 2.0);
         let rect = Rect { left: lower, right: upper.max(lower + 1.0), top: y - half, bottom: y + half };
         rows.scene.line(vec![(least, y), (greatest, y)], INK, 1.4);
         for end in [least, greatest] {
             rows.scene.line(vec![(end, y - 0.5 * half), (end, y + 0.5 * half)], INK, 1.4);
         }
-        rows.scene.shapes.push(Shape::Box { rect, ink: look(4).ink });
+        rows.scene.shapes.push(Shape::Box { rect, ink: look(boxes[row].color).ink });
         rows.scene.line(vec![(median, y - half), (median, y + half)], PAPER, 5.0);
         rows.scene.line(vec![(median, y - half), (median, y + half)], INK, 2.4);
+        let names = ["lowest", "lower quartile", "median", "upper quartile", "highest"];
+        for (name, value) in names.into_iter().zip(five_numbers(values)) {
+            rows.scene.tell((rows.px(value), y), row, format!("{of}, {name}: {}", figure.x.said(value)));
+        }
         obstacles.push(Obstacle::Area(Rect { left: least, right: greatest, ..rect }));
     }
     Ok(rows.finish(figure, Vec::new(), obstacles))
@@ -71,6 +76,7 @@ fn describe(figure: &Figure, groups: &[(&String, Vec<f64>)]) -> String {
         let numbers: Vec<String> = five_numbers(values).iter().map(|value| figure.x.text(*value)).collect();
         text += &format!(" {name}: {}.", numbers.join(", "));
     }
+    text += &in_words::marks(figure, MarkedAxis::X, &[]);
     text
 }
 

@@ -1,9 +1,10 @@
 //! What a figure shows, as plain data: axes, curves or bars, marks, size; and the checks before it is drawn.
 
+pub(super) use super::axis::drawable;
+pub use super::axis::{Axis, AxisScale, Mark, MarkedAxis, Ribbon, Series, Zero};
 use super::error::FigureError;
+use super::kinds::{Strips, Waterfall};
 use super::palette::MOST_SERIES;
-use super::text::words;
-use super::ticks::{clock_text, number};
 
 /// Smallest and largest width and height in pixels.
 const LEAST_SIZE: u32 = 320;
@@ -13,6 +14,10 @@ const MOST_SIZE: u32 = 2000;
 const MOST_BARS: usize = 400;
 /// Rows of boxes or bars, beyond which none can be read.
 const MOST_ROWS: usize = 400;
+/// Figures on one sheet, beyond which none can be read.
+const MOST_PANELS: usize = 24;
+/// Pixels of a picture each way for one of the figure.
+const MOST_RATIO: u32 = 4;
 
 /// A figure: what is drawn, on which axes, with which marks.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,10 +40,33 @@ pub struct Figure {
     pub callouts: Vec<Callout>,
     /// What the names of the series are values of, such as `feed.diameter (in)`.
     pub legend_title: Option<String>,
+    /// Sentences printed below the figure, before the notes.
+    pub caption: Option<String>,
+    /// Bands between two courses, below the curves.
+    pub ribbons: Vec<Ribbon>,
+    /// Whether the line is drawn on which x and y are equal.
+    pub equality: bool,
+    /// The values by which the series are colored, from sand to blue; without them each has a color of its own.
+    pub shades: Option<Shades>,
     /// Width and height in pixels, from 320 by 240 to 2000 by 2000; default 760 by 480.
     pub size: (u32, u32),
+    /// Pixels of a picture each way for one of the size; 1 to 4.
+    pub pixel_ratio: u32,
+    /// Whether a picture or a document is drawn on dark paper. A drawing has both and shows what its reader prefers.
+    pub dark: bool,
     /// Sentences for the description alone, which is read aloud and not drawn; empty for none.
     pub remarks: String,
+    /// True when it is drawn on the axes of another figure, so that both can be compared: no note about what lies outside moves the plot.
+    pub held: bool,
+}
+
+/// Values that color the series, with the axis of their key.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shades {
+    /// What the values are, with their unit.
+    pub axis: Axis,
+    /// One for each series, in their order.
+    pub values: Vec<f64>,
 }
 
 /// Bars that reach down from the upper edge, on a scale of their own.
@@ -50,43 +78,6 @@ pub struct FromAbove {
     pub unit: Option<String>,
     /// Where along x, and how long.
     pub points: Vec<(f64, f64)>,
-}
-
-/// One axis of a figure.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Axis {
-    /// A path such as `feed.length` or words; dots between letters are shown as spaces.
-    pub label: String,
-    /// Shown in brackets after the label.
-    pub unit: Option<String>,
-    /// How numbers are laid out along it.
-    pub scale: AxisScale,
-    /// The ends of the axis; chosen from the data and marks when absent. What lies outside is left out, with a note.
-    pub range: Option<(f64, f64)>,
-    /// Whether a range that is chosen from the data includes zero.
-    pub zero: Zero,
-}
-
-/// How numbers are laid out along an axis.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum AxisScale {
-    /// Equal differences are equally far apart.
-    #[default]
-    Linear,
-    /// Equal ratios are equally far apart; zero and below cannot be shown.
-    Log,
-    /// Hours after midnight, shown as times of the day, `05:30`; equal differences are equally far apart.
-    Clock,
-}
-
-/// Whether a chosen range includes zero. Bars always do.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Zero {
-    /// When the data begin near zero, compared with their largest value.
-    #[default]
-    WhenNear,
-    /// In any case.
-    Always,
 }
 
 /// What stands between the axes.
@@ -108,10 +99,10 @@ pub enum Plot {
     },
     /// Curves, each in a style of its own.
     Layers(Vec<(CurveStyle, Series)>),
-    /// How often values fall into each step of the x axis; the y axis counts.
-    Histogram(Vec<f64>),
+    /// How often values of each name fall into each step of the x axis; the y axis counts.
+    Histogram(Vec<(String, Vec<f64>)>),
     /// Least, quartiles and greatest of the values of each name, lying along the x axis.
-    Boxes(Vec<(String, Vec<f64>)>),
+    Boxes(Vec<BoxRow>),
     /// A tornado: from the base, how far each thing moves the value both ways along the x axis.
     Tornado {
         /// The value from which all bars start.
@@ -121,6 +112,28 @@ pub enum Plot {
     },
     /// A value over both axes, as colors with contour lines.
     Heat(Field),
+    /// From a first to a last value along the x axis, each step beginning where the one above it ends.
+    Waterfall(Waterfall),
+    /// Courses over one time: rows of on and off above curves on axes of their own.
+    Strips(Strips),
+    /// Several figures on one sheet, row by row.
+    Panels {
+        /// How many stand beside each other.
+        columns: usize,
+        /// The figures; their own sizes do not matter.
+        figures: Vec<Figure>,
+    },
+}
+
+/// The values of one box.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BoxRow {
+    /// Whose values they are, printed at the left.
+    pub name: String,
+    /// In any order; what is no number is missing.
+    pub values: Vec<f64>,
+    /// Its color, as the number of a series.
+    pub color: usize,
 }
 
 /// What one thing does to a value when it is set low and high.
@@ -181,15 +194,6 @@ pub enum CurveStyle {
     Steps,
 }
 
-/// A named row of points, joined in the order given.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Series {
-    /// The name in the legend.
-    pub name: String,
-    /// x and y; a missing y, or a number that is not finite, makes a gap.
-    pub points: Vec<(f64, Option<f64>)>,
-}
-
 /// A named set of bars, one value for each category; a missing value is shown as missing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BarSeries {
@@ -199,24 +203,12 @@ pub struct BarSeries {
     pub values: Vec<Option<f64>>,
 }
 
-/// A dashed line across the figure with its label, such as the pressure below which a head stalls.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Mark {
-    /// The value on the marked axis, in its unit; it is printed after the label.
-    pub at: f64,
-    /// The axis to which the value belongs.
-    pub axis: MarkedAxis,
-    /// What the line stands for.
-    pub label: String,
-}
-
-/// The axis on which a mark has its value.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum MarkedAxis {
-    /// The axis from left to right: the line is upright.
-    X,
-    /// The axis from bottom to top: the line is level.
-    Y,
+/// Errors: a pixel ratio in which no picture is drawn.
+pub(super) fn check_ratio(found: u32) -> Result<(), FigureError> {
+    match (1..=MOST_RATIO).contains(&found) {
+        true => Ok(()),
+        false => Err(FigureError::PixelRatio { found, most: MOST_RATIO }),
+    }
 }
 
 impl Figure {
@@ -243,8 +235,15 @@ impl Figure {
             above: None,
             callouts,
             legend_title: None,
+            caption: None,
+            ribbons: Vec::new(),
+            equality: false,
+            shades: None,
             size: (760, 480),
+            pixel_ratio: 1,
+            dark: false,
             remarks: String::new(),
+            held: false,
         }
     }
 
@@ -293,13 +292,25 @@ impl Figure {
         self.x.check()?;
         self.y.check()?;
         match &self.plot {
-            Plot::Curves { series, .. } => check_series(series.len())?,
+            // Colors of values distinguish any number of series.
+            Plot::Curves { series, .. } if self.shades.is_none() => check_series(series.len())?,
+            Plot::Curves { .. } => {}
             Plot::Bars { series, .. } => check_series(series.len())?,
             Plot::Layers(layers) => check_series(layers.len())?,
             Plot::Boxes(groups) => check_rows(groups.len())?,
             Plot::Tornado { bars, .. } => check_rows(bars.len())?,
-            Plot::Histogram(_) | Plot::Heat(_) => {}
+            Plot::Histogram(groups) => check_series(groups.len())?,
+            Plot::Waterfall(waterfall) => check_rows(waterfall.names.len())?,
+            Plot::Strips(strips) => check_rows(strips.rows.len())?,
+            Plot::Panels { columns, figures } => {
+                check_panels(figures.len())?;
+                if *columns == 0 || figures.is_empty() {
+                    return Err(FigureError::NothingToDraw { values: 0 });
+                }
+            }
+            Plot::Heat(_) => {}
         }
+        check_ratio(self.pixel_ratio)?;
         if let Plot::Bars { categories, series } = &self.plot {
             self.check_bars(categories, series)?;
         }
@@ -329,82 +340,6 @@ impl Figure {
     }
 }
 
-impl Axis {
-    /// An axis of plain numbers with this label, its range chosen from the data.
-    pub fn new(label: impl Into<String>) -> Axis {
-        Axis { label: label.into(), ..Axis::default() }
-    }
-
-    /// The same in a unit, shown in brackets after the label.
-    pub fn unit(mut self, unit: impl Into<String>) -> Axis {
-        self.unit = Some(unit.into());
-        self
-    }
-
-    /// The same with equal ratios equally far apart.
-    pub fn log(mut self) -> Axis {
-        self.scale = AxisScale::Log;
-        self
-    }
-
-    /// The same for hours after midnight, shown as times of the day.
-    pub fn clocks(mut self) -> Axis {
-        self.scale = AxisScale::Clock;
-        self
-    }
-
-    /// A value on it for people, with four digits.
-    pub(super) fn text(&self, value: f64) -> String {
-        if self.scale == AxisScale::Clock { clock_text(value) } else { number(value, 4) }
-    }
-
-    /// The same between these ends, in its unit; they are judged when it is drawn.
-    pub fn within(mut self, low: f64, high: f64) -> Axis {
-        self.range = Some((low, high));
-        self
-    }
-
-    /// The same with zero on it in any case.
-    pub fn from_zero(mut self) -> Axis {
-        self.zero = Zero::Always;
-        self
-    }
-
-    /// Label and unit as printed: `feed length (ft)`.
-    pub(super) fn title(&self) -> String {
-        let label = words(&self.label);
-        match self.shown_unit() {
-            Some(unit) if label.is_empty() => unit,
-            Some(unit) => format!("{label} ({unit})"),
-            None => label,
-        }
-    }
-
-    pub(super) fn shown_unit(&self) -> Option<String> {
-        self.unit.as_deref().map(words).filter(|unit| !unit.is_empty())
-    }
-
-    fn check(&self) -> Result<(), FigureError> {
-        let Some((low, high)) = self.range else { return Ok(()) };
-        let finite = drawable(low).is_some() && drawable(high).is_some();
-        let apart = high - low > 1e-9 * low.abs().max(high.abs()) && high - low > 1e-90;
-        if !finite || !apart {
-            return Err(FigureError::Range { axis: words(&self.label), low, high });
-        }
-        if self.scale == AxisScale::Log && low < 1e-90 {
-            return Err(FigureError::LogRange { axis: words(&self.label), low });
-        }
-        Ok(())
-    }
-}
-
-impl Series {
-    /// A curve through points, none of them missing.
-    pub fn new(name: impl Into<String>, points: impl IntoIterator<Item = (f64, f64)>) -> Series {
-        Series { name: name.into(), points: points.into_iter().map(|(x, y)| (x, Some(y))).collect() }
-    }
-}
-
 impl BarSeries {
     /// Bars without a missing value.
     pub fn new(name: impl Into<String>, values: impl IntoIterator<Item = f64>) -> BarSeries {
@@ -427,10 +362,7 @@ pub fn check_rows(found: usize) -> Result<(), FigureError> {
     if found > MOST_ROWS { Err(FigureError::TooManyRows { found, most: MOST_ROWS }) } else { Ok(()) }
 }
 
-/// A number that can be placed on an axis: finite and not so large that differences overflow; below 1e-90 it is zero.
-pub(super) fn drawable(value: f64) -> Option<f64> {
-    if value.abs() < 1e-90 {
-        return Some(0.0);
-    }
-    (value.abs() < 1e90).then_some(value)
+/// Errors: more figures on one sheet than can be read.
+pub fn check_panels(found: usize) -> Result<(), FigureError> {
+    if found > MOST_PANELS { Err(FigureError::TooManyPanels { found, most: MOST_PANELS }) } else { Ok(()) }
 }

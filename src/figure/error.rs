@@ -86,6 +86,22 @@ pub enum FigureError {
         /// How many can be read.
         most: usize,
     },
+    /// There are more figures on one sheet than can be read.
+    #[error("{found} panels are too many; the maximum is {most}")]
+    TooManyPanels {
+        /// How many there are.
+        found: usize,
+        /// How many can be read.
+        most: usize,
+    },
+    /// A picture was to have no pixels for one of the figure, or very many.
+    #[error("a pixel ratio of {found} cannot be drawn; expected 1 to {most}")]
+    PixelRatio {
+        /// Pixels each way for one of the figure.
+        found: u32,
+        /// The most.
+        most: u32,
+    },
     /// A mark is not finite, or not above zero on a logarithmic axis.
     #[error("the mark '{label}' is at {at}, which cannot be shown on its axis")]
     MarkValue {
@@ -140,6 +156,8 @@ impl Told for FigureError {
             FigureError::TooManySeries { .. } => "keep fewer rows, or split the figure by another column".into(),
             FigureError::TooManyBars { .. } => "keep fewer rows, or draw a line".into(),
             FigureError::TooManyRows { .. } => "keep fewer rows, or draw a histogram".into(),
+            FigureError::TooManyPanels { .. } => "keep fewer values of the column, or draw one panel for a few of them".into(),
+            FigureError::PixelRatio { .. } => "leave it out, or write .pixel_ratio(2) for a sharp screen".into(),
             FigureError::MarkValue { .. } => "marks need plain numbers, above zero on a logarithmic axis".into(),
             FigureError::MarkOnNames { .. } => "put the mark on the axis of the values".into(),
             FigureError::SmallField { .. } => "vary both parameters in steps, so that each pair has a row".into(),

@@ -2,6 +2,7 @@
 
 use super::description::Figure;
 use super::geometry::Rect;
+use super::in_words;
 use super::palette::{AXIS, GRID, INK, PAPER, QUIET};
 use super::scale::Scale;
 use super::scene::{Anchor, LABEL_SIZE, NOTE_SIZE, Scene, Shape, TICK_SIZE, TITLE_SIZE, Text, half_height};
@@ -13,6 +14,7 @@ const EDGE: f64 = 16.0;
 const TITLE_LINE: f64 = 23.0;
 const LABEL_LINE: f64 = 19.0;
 const NOTE_LINE: f64 = 16.0;
+const CAPTION_LINE: f64 = 18.0;
 /// Between the texts above the plot and the plot, whose highest number reaches into it.
 const ABOVE_PLOT: f64 = 14.0;
 /// Between an axis and its numbers.
@@ -27,6 +29,7 @@ pub(super) struct Sheet {
     title: Vec<String>,
     upper: Vec<String>,
     lower: Vec<String>,
+    caption: Vec<String>,
     notes: Vec<String>,
 }
 
@@ -42,18 +45,21 @@ impl Sheet {
             title: wrap(&title, TITLE_SIZE, Weight::Bold, room, 2),
             upper: wrap(upper, LABEL_SIZE, Weight::Regular, room, 1),
             lower: wrap(lower, LABEL_SIZE, Weight::Regular, room, 1),
-            notes: wrap(&notes.join("; "), NOTE_SIZE, Weight::Regular, room, 2),
+            caption: wrap(&figure.caption.as_deref().map(tidy).unwrap_or_default(), TICK_SIZE, Weight::Regular, room, 4),
+            notes: wrap(&notes.join("; "), NOTE_SIZE, Weight::Regular, room, 3),
         }
     }
 
     /// An empty scene of this size.
     pub fn scene(&self, figure: &Figure, description: String) -> Scene {
         let title = figure.title.as_deref().map(tidy).filter(|title| !title.is_empty());
-        let title = title.unwrap_or_else(|| format!("{} by {}", figure.y.title(), figure.x.title()));
+        let title = title.unwrap_or_else(|| in_words::axes(figure));
         let rect = Rect { left: 0.0, top: 0.0, right: self.width, bottom: self.height };
         let shapes = vec![Shape::Box { rect, ink: PAPER }];
-        let description = [description.as_str(), figure.remarks.as_str()].join(" ").trim().to_string();
-        Scene { width: figure.size.0, height: figure.size.1, title, description, shapes }
+        let caption = figure.caption.as_deref().map(tidy).unwrap_or_default();
+        let description = [description.as_str(), &caption, figure.remarks.as_str()];
+        let description = description.iter().filter(|part| !part.is_empty()).copied().collect::<Vec<_>>().join(" ");
+        Scene::new(figure.size, title, description, shapes)
     }
 
     /// Upper edge of the plot.
@@ -71,8 +77,8 @@ impl Sheet {
 
     /// Above the notes at the foot, where a legend must end.
     pub fn floor(&self) -> f64 {
-        let notes = if self.notes.is_empty() { 0.0 } else { self.notes.len() as f64 * NOTE_LINE + 4.0 };
-        self.height - 12.0 - notes
+        let height = |lines: &[String], line: f64| if lines.is_empty() { 0.0 } else { lines.len() as f64 * line + 4.0 };
+        self.height - 12.0 - height(&self.notes, NOTE_LINE) - height(&self.caption, CAPTION_LINE)
     }
 
     /// Left edge of the plot for texts of the given width beside it.
@@ -102,6 +108,13 @@ impl Sheet {
             y -= NOTE_LINE;
         }
         if !self.notes.is_empty() {
+            y -= 4.0;
+        }
+        for line in self.caption.iter().rev() {
+            scene.text(Text::new(line, (EDGE, y - 4.0), TICK_SIZE, Anchor::Start, INK));
+            y -= CAPTION_LINE;
+        }
+        if !self.caption.is_empty() {
             y -= 4.0;
         }
         for line in &self.lower {
@@ -175,7 +188,10 @@ pub(super) fn print_upright_base(x: f64, plot: &Rect, scene: &mut Scene) {
 pub(super) fn print_names(names: &[(f64, Vec<String>)], plot: &Rect, scene: &mut Scene) {
     for (x, lines) in names {
         for (row, line) in lines.iter().enumerate() {
-            let at = (*x, plot.bottom + GAP + 11.0 + row as f64 * NOTE_LINE);
+            // The outermost names stay on the sheet.
+            let half = width(line, TICK_SIZE, Weight::Regular) / 2.0;
+            let x = x.min(plot.right + EDGE + 4.0 - half).max(half + 2.0);
+            let at = (x, plot.bottom + GAP + 11.0 + row as f64 * NOTE_LINE);
             scene.text(Text::new(line, at, TICK_SIZE, Anchor::Middle, INK));
         }
     }

@@ -31,10 +31,16 @@ pub(super) fn draw(above: &FromAbove, x: &Scale, plot: &Rect, scene: &mut Scene)
         let bottom = plot.top + LONGEST * (plot.bottom - plot.top) * value / longest.1;
         scene.shapes.push(Shape::Box { rect: Rect { left, right, top: plot.top, bottom }, ink: look(INK_OF_BARS).ink });
     }
-    let unit = above.unit.as_ref().map_or(String::new(), |unit| format!(" {unit}"));
-    let label = format!("{}, up to {}{unit}", tidy(&above.name), number(longest.1, 3));
     // Above the plot, beside its right edge.
-    scene.text(Text::new(label, (plot.right, plot.top - 5.0), TICK_SIZE, Anchor::End, QUIET));
+    scene.text(Text::new(words(above, x), (plot.right, plot.top - 3.0), TICK_SIZE, Anchor::End, QUIET));
+}
+
+/// What they are, with the longest that is seen: `rain, up to 2 in`.
+pub(super) fn words(above: &FromAbove, x: &Scale) -> String {
+    let seen = above.points.iter().filter(|(at, value)| x.holds(*at) && value.is_finite());
+    let longest = seen.map(|point| point.1).fold(0.0, f64::max);
+    let unit = above.unit.as_ref().map_or(String::new(), |unit| format!(" {unit}"));
+    format!("{}, up to {}{unit}", tidy(&above.name), number(longest, 3))
 }
 
 /// Which of the colors of series the bars have: one that few figures use.

@@ -2,6 +2,7 @@
 //! They land in the folder `hosewright-gallery` among the temporary files. All data are made up.
 
 use super::*;
+use crate::parts::SymbolShape;
 
 fn axis(label: &str, unit: &str) -> Axis {
     Axis::new(label).unit(unit)
@@ -110,9 +111,9 @@ fn field() -> Figure {
 }
 
 fn boxes() -> Figure {
-    let group = |name: &str, shift: f64, from: usize| (name.to_string(), (from..from + 200).map(|i| bell(i) + shift).collect());
-    let groups =
-        vec![group("1/2 in", -5.0, 0), group("5/8 in", 0.0, 500), group("3/4 in", 4.0, 900), ("none".into(), Vec::new())];
+    let row = |name: &str, values: Vec<f64>, color: usize| BoxRow { name: name.into(), values, color };
+    let group = |name: &str, shift: f64, from: usize| row(name, (from..from + 200).map(|i| bell(i) + shift).collect(), 4);
+    let groups = vec![group("1/2 in", -5.0, 0), group("5/8 in", 0.0, 500), group("3/4 in", 4.0, 900), row("none", Vec::new(), 4)];
     let figure = Figure::new(axis("pressure", "psi"), Axis::new("diameter"), Plot::Boxes(groups));
     figure.titled("Spread of the pressure").marked(MarkedAxis::X, 30.0, "stalls below")
 }
@@ -136,7 +137,7 @@ fn layers() -> Figure {
     figure.titled("Which hose for the money").callout((50.0, 42.0), "5/8 in, 75 ft")
 }
 
-fn gallery() -> Vec<(&'static str, Figure)> {
+pub(super) fn gallery() -> Vec<(&'static str, Figure)> {
     let some = |values: &[f64]| values.iter().copied().map(Some).collect::<Vec<_>>();
     let long = [
         "tomatoes along the southern fence",
@@ -237,11 +238,76 @@ fn gallery() -> Vec<(&'static str, Figure)> {
         ("18-heat", field()),
         (
             "19-histogram",
-            Figure::new(axis("pressure", "psi"), Axis::new("cases"), Plot::Histogram((0..3000).map(bell).collect())),
+            Figure::new(
+                axis("pressure", "psi"),
+                Axis::new("cases"),
+                Plot::Histogram(vec![(String::new(), (0..3000).map(bell).collect())]),
+            ),
         ),
         ("20-boxes", boxes()),
         ("21-tornado", tornado()),
         ("22-layers", layers()),
+    ]
+}
+
+/// Twelve heads of a lawn in two zones: to scale with their throws, or as a scheme.
+fn lawn(to_scale: bool) -> Map {
+    let mut map = Map::empty(if to_scale { Ground::Real { unit: "ft".into() } } else { Ground::Grid });
+    let mut put = |shape, at, seat, label: Label| {
+        let lines = if let Label::Lines(lines) = &label { lines.clone() } else { Vec::new() };
+        map.symbols.push(Symbol { shape, at, toward: (1.0, 0.0), seat, active: Activity::Active, lines, label });
+    };
+    let texts = |texts: &[&str]| Label::Lines(names(texts));
+    let (tap, valves) =
+        if to_scale { ((-20.0, 25.0), [(-4.0, 25.0), (-4.0, 25.0)]) } else { ((0.0, 6.5), [(1.5, 3.5), (1.5, 9.5)]) };
+    put(SymbolShape::Tap, tap, Seat::AtStart, texts(&["tap", "58 psi", "51.2 psi, 6.4 gpm"]));
+    put(SymbolShape::Valve, valves[0], Seat::OnLine, texts(&["south", "1 to 6, 6.4 gpm"]));
+    put(SymbolShape::Valve, valves[1], Seat::OnLine, texts(&["north", "7 to 12, closed"]));
+    let mut row = Vec::new();
+    for index in 0..12 {
+        let number = index + 1;
+        let (x, y) = if to_scale { (20.0 * (index % 6) as f64, 50.0 * (index / 6) as f64) } else { (3.0, number as f64) };
+        put(SymbolShape::Head, (x, y), Seat::AtEnd, Label::Number(number));
+        let cells = ["strawberries", "42.1", "1.07", "21.5", "in range"].map(String::from).to_vec();
+        row.push((number, cells));
+    }
+    for index in 0..12_usize {
+        let (valve, head) = (valves[index / 6], map.symbols[3 + index].at);
+        let water = if index < 6 { Water::Flows(42.0 + index as f64) } else { Water::Still };
+        let points = if to_scale { vec![valve, head] } else { vec![valve, (2.0, valve.1), (2.0, head.1), head] };
+        map.routes.push(Route { points, width: 4.0, water });
+        if to_scale {
+            let active = if index < 6 { Activity::Active } else { Activity::Idle };
+            map.throws.push(Throw {
+                center: head,
+                radius: 21.5,
+                middle_deg: if index < 6 { 90.0 } else { -90.0 },
+                arc_deg: 180.0,
+                active,
+            });
+        }
+    }
+    for valve in valves {
+        let points = if to_scale { vec![tap, valve] } else { vec![tap, (1.0, tap.1), (1.0, valve.1), valve] };
+        map.routes.insert(0, Route { points, width: 6.0, water: Water::Flows(50.0) });
+    }
+    let north = row.split_off(6);
+    let group = |title: &str, rows| RosterGroup { title: title.into(), rows, folded: title.ends_with("closed") };
+    map.roster = Some(Roster {
+        columns: names(&["head", "pressure (psi)", "flow (gpm)", "throw (ft)", "state"]),
+        groups: vec![group("south: 6.4 gpm", row), group("north: closed", north)],
+    });
+    map.title = "Twelve heads of a lawn".into();
+    map.key = Some(axis("pressure", "psi"));
+    map
+}
+
+fn maps() -> Vec<(&'static str, Map)> {
+    vec![
+        ("30-map", lawn(true)),
+        ("31-scheme", lawn(false)),
+        ("32-map-narrow", Map { width: 390, ..lawn(true) }),
+        ("33-water", map_with_water()),
     ]
 }
 
@@ -250,6 +316,11 @@ fn gallery() -> Vec<(&'static str, Figure)> {
 fn gallery_is_drawn() {
     let folder = std::env::temp_dir().join("hosewright-gallery");
     std::fs::create_dir_all(&folder).expect("a folder");
+    for (name, map) in maps() {
+        let map = Graphic::Map(map).drawn().expect(name);
+        std::fs::write(folder.join(format!("{name}.svg")), map.svg().expect(name)).expect("a file");
+        std::fs::write(folder.join(format!("{name}.png")), map.png().expect(name)).expect("a file");
+    }
     for (name, figure) in gallery() {
         std::fs::write(folder.join(format!("{name}.svg")), svg(&figure).expect(name)).expect("a file");
         std::fs::write(folder.join(format!("{name}.png")), png(&figure).expect(name)).expect("a file");
@@ -261,5 +332,8 @@ fn every_figure_of_the_gallery_can_be_drawn() {
     for (name, figure) in gallery() {
         let text = svg(&figure).expect(name);
         assert!(text.contains("</svg>"), "{name}");
+    }
+    for (name, map) in maps() {
+        assert_eq!(faults_of_map(&map), Vec::<String>::new(), "{name}");
     }
 }

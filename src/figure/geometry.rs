@@ -13,6 +13,11 @@ pub(super) struct Rect {
 }
 
 impl Rect {
+    /// Left, top, right and bottom edge.
+    pub fn edges(&self) -> [f64; 4] {
+        [self.left, self.top, self.right, self.bottom]
+    }
+
     pub fn width(&self) -> f64 {
         self.right - self.left
     }
@@ -36,7 +41,8 @@ impl Rect {
         width.max(0.0) * height.max(0.0)
     }
 
-    fn clamp(&self, (x, y): Spot) -> Spot {
+    /// The point of the rectangle that is nearest to a place.
+    pub fn nearest(&self, (x, y): Spot) -> Spot {
         (x.clamp(self.left, self.right), y.clamp(self.top, self.bottom))
     }
 }
@@ -64,10 +70,16 @@ pub(super) fn clip_segment(from: Spot, to: Spot, rect: &Rect) -> Option<(Spot, S
         return None;
     }
     // Clamping corrects the rounding of very long segments.
-    let at = |t: f64| rect.clamp((from.0 + t * dx, from.1 + t * dy));
+    let at = |t: f64| rect.nearest((from.0 + t * dx, from.1 + t * dy));
     let start = if enter == 0.0 { from } else { at(enter) };
     let end = if leave == 1.0 { to } else { at(leave) };
     Some((start, end))
+}
+
+/// Whether two segments cross; not where they only touch.
+pub(super) fn segments_cross((a, b): (Spot, Spot), (c, d): (Spot, Spot)) -> bool {
+    let side = |from: Spot, to: Spot, of: Spot| (to.0 - from.0) * (of.1 - from.1) - (to.1 - from.1) * (of.0 - from.0);
+    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 
 /// The parts of a line of points inside a rectangle.
@@ -98,6 +110,23 @@ pub(super) fn thinned(points: Vec<Spot>) -> Vec<Spot> {
         order.sort_unstable();
         order.dedup();
         kept.extend(order.into_iter().map(|index| group[index]));
+    }
+    kept
+}
+
+/// A closed ring without the points that lie within a fifth of a pixel of the line between their neighbors.
+pub(super) fn thinned_ring(points: Vec<Spot>) -> Vec<Spot> {
+    let mut kept: Vec<Spot> = Vec::with_capacity(points.len());
+    for (at, point) in points.iter().enumerate() {
+        let next = points[(at + 1) % points.len()];
+        let is_straight = kept.last().is_some_and(|last| {
+            let (dx, dy) = (next.0 - last.0, next.1 - last.1);
+            let length = dx.hypot(dy);
+            length < 12.0 && (dx * (point.1 - last.1) - dy * (point.0 - last.0)).abs() <= 0.2 * length
+        });
+        if !is_straight {
+            kept.push(*point);
+        }
     }
     kept
 }
@@ -136,6 +165,17 @@ pub(super) fn dashes(points: &[Spot], pattern: &[f64]) -> Vec<Vec<Spot>> {
     parts
 }
 
+/// The place of the plot on a figure, and the ends of its axes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reading {
+    /// Left, top, right and bottom edge of the plot, pixels.
+    pub plot: [f64; 4],
+    /// Ends of the axis along the foot.
+    pub x: (f64, f64),
+    /// Ends of the upright axis.
+    pub y: (f64, f64),
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -166,9 +206,28 @@ mod tests {
     }
 
     #[test]
+    fn a_thinned_ring_stays_within_a_pixel_of_itself() {
+        let ring: Vec<Spot> =
+            (0..400).map(|i| f64::from(i).to_radians() * 0.9).map(|a| (50.0 * a.cos(), 50.0 * a.sin())).collect();
+        let thin = thinned_ring(ring);
+        assert!(thin.len() < 120, "{}", thin.len());
+        for pair in thin.windows(2) {
+            let middle = ((pair[0].0 + pair[1].0) / 2.0, (pair[0].1 + pair[1].1) / 2.0);
+            assert!((middle.0.hypot(middle.1) - 50.0).abs() < 0.5, "{middle:?}");
+        }
+    }
+
+    #[test]
     fn dashes_follow_the_line_round_its_corners() {
         let parts = dashes(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0)], &[3.0, 2.0]);
         assert_eq!(parts, vec![vec![(0.0, 0.0), (3.0, 0.0)], vec![(4.0, 1.0), (4.0, 4.0)]]);
+    }
+
+    #[test]
+    fn segments_cross_where_each_has_the_ends_of_the_other_on_both_sides() {
+        assert!(segments_cross(((0.0, 0.0), (4.0, 4.0)), ((0.0, 4.0), (4.0, 0.0))));
+        assert!(!segments_cross(((0.0, 0.0), (4.0, 4.0)), ((0.0, 4.0), (1.0, 3.0))));
+        assert!(!segments_cross(((0.0, 0.0), (4.0, 0.0)), ((2.0, 0.0), (2.0, 3.0))), "they touch");
     }
 
     fn spot() -> impl Strategy<Value = Spot> {

@@ -5,20 +5,25 @@ use super::curves::counted;
 use super::description::{Field, Figure, Mark, MarkedAxis, drawable};
 use super::error::FigureError;
 use super::frame::{Sheet, level_ticks, print_base, print_level, print_upright, print_upright_base, tick_width, upright_count};
-use super::geometry::{Rect, Spot};
-use super::labels::{Obstacle, emptiest};
+use super::geometry::{Reading, Rect, Spot};
+use super::in_words;
+use super::labels::{Candidate, Label, MUST, Obstacle, Surroundings, place};
 use super::marks::label;
 use super::palette::{GRID, INK, PAPER};
 use super::ramp::{KEY_HEIGHT, draw_key, ramp};
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, Ink, NOTE_SIZE, Scene, Shape, TICK_SIZE, Text, half_height};
-use super::text::{Weight, width};
-use super::ticks::number;
+use super::text::{Weight, width, words, wrap};
 use crate::limits::{self, Ended, while_going_on};
 use std::borrow::Cow;
 
 /// Pixels of the sheet for one cell of color.
 const CELL: f64 = 2.0;
+/// Widths of the contours of marks and of round values.
+const STRONG: f64 = 2.6;
+const PLAIN: f64 = 1.0;
+/// Places tried for the label of a contour.
+const MOST_PLACES: usize = 80;
 
 /// Composes the figure. Errors: no grid, or no value that can be drawn.
 pub(super) fn compose(figure: &Figure, field: &Field) -> Result<Scene, FigureError> {
@@ -52,6 +57,7 @@ pub(super) fn compose(figure: &Figure, field: &Field) -> Result<Scene, FigureErr
     print_upright_base(plot.left, &plot, &mut scene);
     draw_key(&mut scene, &field.axis.title(), &z, (16.0, sheet.top() - 8.0), (sheet.width - 32.0).min(480.0));
     sheet.print(&plot, &mut scene);
+    scene.reading = Some(Reading { plot: plot.edges(), x: (x.low, x.high), y: (y.low, y.high) });
     Ok(scene)
 }
 
@@ -126,14 +132,14 @@ fn apart(rising: &[f64], scale: &Scale) -> Vec<usize> {
 /// Errors: the evaluation is to end.
 fn draw_contours(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect, scene: &mut Scene) -> Result<(), Ended> {
     let to_px = |(a, b): Segment| -> (Spot, Spot) { ((x.px(a.0), y.px(a.1)), (x.px(b.0), y.px(b.1))) };
-    let mut taken: Vec<Obstacle> = Vec::new();
     let strong = field.marks.iter().map(|(at, text)| {
         let mark = Mark { at: *at, axis: MarkedAxis::Y, label: text.clone() };
-        (*at, label(&mark, &field.axis), 2.6)
+        (*at, label(&mark, &field.axis), STRONG)
     });
     let ticks = z.ticks(8);
     let plain = ticks.iter().filter(|tick| field.marks.iter().all(|(at, _)| (at - tick.value).abs() > 1e-9 * z.high.abs()));
-    let plain: Vec<(f64, String, f64)> = plain.map(|tick| (tick.value, tick.label.clone(), 1.0)).collect();
+    let plain = plain.map(|tick| (tick.value, tick.label.clone(), PLAIN));
+    let (mut texts, mut labels, mut obstacles) = (Vec::new(), Vec::new(), Vec::new());
     for (level, text, thick) in strong.chain(plain) {
         let pieces: Vec<(Spot, Spot)> = contour(field, level)?.into_iter().map(to_px).collect();
         for (from, to) in &pieces {
@@ -142,36 +148,60 @@ fn draw_contours(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect, sc
         for (from, to) in &pieces {
             scene.line(vec![*from, *to], INK, thick);
         }
-        let size = if thick > 2.0 { TICK_SIZE } else { NOTE_SIZE };
-        let wide = width(&text, size, Weight::Regular) + 8.0;
-        let boxed = |(from, to): &(Spot, Spot)| {
-            let (cx, cy) = ((from.0 + to.0) / 2.0, (from.1 + to.1) / 2.0);
-            Rect { left: cx - wide / 2.0, right: cx + wide / 2.0, top: cy - 9.0, bottom: cy + 9.0 }
-        };
-        let inside = |rect: &Rect| plot.holds((rect.left, rect.top)) && plot.holds((rect.right, rect.bottom));
-        // Labels stand on their line, near the middle of it when it is free.
-        let mut candidates: Vec<Rect> = pieces.iter().map(boxed).filter(inside).collect();
-        let middle = candidates.len() / 2;
-        candidates.rotate_left(middle);
-        let Some(rect) = emptiest(&candidates, &taken).map(|best| candidates[best]) else { continue };
-        scene.shapes.push(Shape::Box { rect: Rect { top: rect.top + 1.0, bottom: rect.bottom - 1.0, ..rect }, ink: PAPER });
+        let size = if thick == STRONG { TICK_SIZE } else { NOTE_SIZE };
+        let text = wrap(&text, size, Weight::Regular, plot.width() - 12.0, 1).concat();
+        labels.push(on_contour(&pieces, width(&text, size, Weight::Regular) + 8.0, thick));
+        texts.push((text, size));
+        obstacles.extend(pieces.into_iter().map(|(from, to)| Obstacle::Segment(from, to)));
+    }
+    let surroundings = Surroundings { frame: *plot, solids: &[], obstacles: &obstacles, touch: 0.0 };
+    for ((text, size), (label, at)) in texts.into_iter().zip(labels.iter().zip(place(&labels, &surroundings))) {
+        let Some(rect) = at.map(|at| label.candidates[at].rect) else { continue };
+        scene.shapes.push(Shape::Box { rect: rect.grown(-1.0), ink: PAPER });
         let at = ((rect.left + rect.right) / 2.0, (rect.top + rect.bottom) / 2.0 + half_height(size));
         scene.text(Text::new(text, at, size, Anchor::Middle, INK));
-        taken.push(Obstacle::Area(rect.grown(6.0)));
     }
     Ok(())
 }
 
+/// The label of a contour: on its line, the nearer to its middle the better.
+fn on_contour(pieces: &[(Spot, Spot)], wide: f64, thick: f64) -> Label {
+    let boxed = |(from, to): &(Spot, Spot)| {
+        let (x, y) = ((from.0 + to.0) / 2.0, (from.1 + to.1) / 2.0);
+        Rect { left: x - wide / 2.0, right: x + wide / 2.0, top: y - 9.0, bottom: y + 9.0 }
+    };
+    let step = pieces.len().div_ceil(MOST_PLACES).max(1);
+    let middle = pieces.len() as f64 / 2.0;
+    let places = pieces.iter().enumerate().step_by(step).map(|(at, piece)| {
+        let cost = 10.0 * (at as f64 - middle).abs() / middle;
+        Candidate { rect: boxed(piece), cost, leader: None }
+    });
+    Label { candidates: places.collect(), worth: if thick == STRONG { MUST } else { 40.0 + 3.0 * wide } }
+}
+
 fn describe(figure: &Figure, field: &Field, known: &[f64]) -> String {
-    let (low, high) =
-        while_going_on(known).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
     let (columns, rows) = (field.xs.len(), field.ys.len());
-    format!(
-        "{} over {} and {}: {columns} by {rows} values, {} to {}.",
+    let cells = || field.values.iter().enumerate().filter_map(|(at, value)| Some((at, value.and_then(drawable)?)));
+    let place = |at: usize| (figure.x.text(field.xs[at % columns]), figure.y.text(field.ys[at / columns]));
+    let told = |what: &str, found: Option<(usize, f64)>| {
+        found.map_or(String::new(), |(at, value)| {
+            let (x, y) = place(at);
+            let (along, up) = (words(&figure.x.label), words(&figure.y.label));
+            format!(" {what} {} at {along} {x} and {up} {y}.", field.axis.text(value))
+        })
+    };
+    let by_value = |a: &(usize, f64), b: &(usize, f64)| a.1.total_cmp(&b.1);
+    let mut text = format!(
+        "{} over {} and {}: {columns} by {rows} values.{}{}",
         field.axis.title(),
         figure.x.title(),
         figure.y.title(),
-        number(low, 4),
-        number(high, 4)
-    )
+        told("Lowest", while_going_on(cells()).min_by(by_value)),
+        told("Highest", while_going_on(cells()).max_by(by_value)),
+    );
+    for (at, label) in &field.marks {
+        let mark = Mark { at: *at, axis: MarkedAxis::Y, label: label.clone() };
+        text += &in_words::mark_with_share(&mark, &field.axis, known);
+    }
+    text
 }

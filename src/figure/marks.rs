@@ -1,21 +1,18 @@
-//! Marks: dashed lines across the plot, each with its label where it covers least.
+//! Marks: dashed lines across the plot with the texts of their labels, and where these may stand.
 
-use super::description::{Axis, Mark};
-use super::geometry::{Rect, clip_segment};
-use super::labels::{Obstacle, emptiest};
-use super::palette::{MARK, MARK_PAPER, PAPER};
-use super::scene::{Anchor, Scene, Shape, TICK_SIZE, Text, half_height};
-use super::text::{Weight, tidy, width, wrap};
+use super::axis::{Axis, Mark, MarkedAxis};
+use super::geometry::{Rect, Spot, clip_segment};
+use super::labels::Obstacle;
+use super::palette::{MARK, PAPER};
+use super::scale::Scale;
+use super::scene::{Scene, Shape};
+use super::text::tidy;
 use super::ticks::number;
 
 const DASH: &[f64] = &[6.0, 4.0];
-const LABEL_HEIGHT: f64 = 19.0;
+pub(super) const LABEL_HEIGHT: f64 = 19.0;
 /// Room left and right of the text in its box.
-const PAD: f64 = 6.0;
-/// Between the line and its label.
-const AWAY: f64 = 3.0;
-/// Places tried along the line.
-const PLACES: usize = 16;
+pub(super) const PAD: f64 = 6.0;
 
 /// A mark with its place on the sheet.
 pub(super) struct MarkLine {
@@ -65,22 +62,18 @@ pub(super) fn draw_lines_on_bars(marks: &[MarkLine], plot: &Rect, scene: &mut Sc
     draw_lines(marks, plot, scene);
 }
 
-/// Prints the labels, each at the end of its line that covers least of the obstacles and of the labels before it.
-pub(super) fn print_labels(marks: &[MarkLine], mut obstacles: Vec<Obstacle>, plot: &Rect, scene: &mut Scene) {
-    let lines: Vec<Obstacle> = marks.iter().map(|mark| mark.obstacle(plot)).collect();
-    for (index, mark) in marks.iter().enumerate() {
-        let text = wrap(&mark.label, TICK_SIZE, Weight::Regular, plot.width() - 2.0 * PAD - 8.0, 1).concat();
-        let text_width = width(&text, TICK_SIZE, Weight::Regular);
-        let candidates = mark.places(text_width + 2.0 * PAD, plot);
-        let others = lines.iter().enumerate().filter(|(other, _)| *other != index).map(|(_, line)| *line);
-        let all: Vec<Obstacle> = obstacles.iter().copied().chain(others).collect();
-        let grown: Vec<Rect> = candidates.iter().map(|rect| rect.grown(2.0)).collect();
-        let Some(rect) = emptiest(&grown, &all).map(|best| candidates[best]) else { continue };
-        scene.shapes.push(Shape::Box { rect, ink: MARK_PAPER });
-        let at = ((rect.left + rect.right) / 2.0, (rect.top + rect.bottom) / 2.0 + half_height(TICK_SIZE));
-        scene.text(Text::new(text, at, TICK_SIZE, Anchor::Middle, MARK));
-        obstacles.push(Obstacle::Area(rect.grown(2.0)));
-    }
+/// A mark beyond the end of its axis, which an arrow at that end stands for.
+pub(super) struct Beyond {
+    pub axis: MarkedAxis,
+    /// It lies beyond the upper end, not the lower.
+    pub above: bool,
+    pub label: String,
+}
+
+/// Marks that lie beyond the ends of their axes.
+pub(super) fn beyond<'m>(marks: impl Iterator<Item = (&'m Mark, &'m Scale, &'m Axis)>) -> Vec<Beyond> {
+    let outside = marks.filter(|(mark, scale, _)| !scale.holds(mark.at));
+    outside.map(|(mark, scale, axis)| Beyond { axis: mark.axis, above: mark.at > scale.high, label: label(mark, axis) }).collect()
 }
 
 impl MarkLine {
@@ -103,29 +96,45 @@ impl MarkLine {
         Obstacle::Segment(ends[0], ends[1])
     }
 
-    /// Places for a label of this width inside the plot, the better ones first: the two ends, then between.
-    fn places(&self, label_width: f64, plot: &Rect) -> Vec<Rect> {
-        let shares = [0, PLACES].into_iter().chain(1..PLACES).map(|place| place as f64 / PLACES as f64);
-        let boxed = |left: f64, top: f64| Rect { left, top, right: left + label_width, bottom: top + LABEL_HEIGHT };
-        let sides = match self.course {
-            Course::Level => [self.at_px - AWAY - LABEL_HEIGHT, self.at_px + AWAY],
-            Course::Upright => [self.at_px + AWAY, self.at_px - AWAY - label_width],
+    /// The line from a label that stands away from it.
+    pub fn leader(&self, rect: &Rect) -> (Spot, Spot) {
+        let (x, y) = ((rect.left + rect.right) / 2.0, (rect.top + rect.bottom) / 2.0);
+        match self.course {
+            Course::Level => ((x, if rect.top > self.at_px { rect.top } else { rect.bottom }), (x, self.at_px)),
+            Course::Upright => ((if rect.left > self.at_px { rect.left } else { rect.right }, y), (self.at_px, y)),
+        }
+    }
+
+    /// The places for a label on both sides of the line, that far away from it, at a share of its length.
+    pub fn beside(&self, label_width: f64, away: f64, share: f64, plot: &Rect) -> [Rect; 2] {
+        let at = |left: f64, top: f64| Rect { left, top, right: left + label_width, bottom: top + LABEL_HEIGHT };
+        match self.course {
+            Course::Level => {
+                let left = plot.left + 4.0 + share * (plot.width() - 8.0 - label_width);
+                [at(left, self.at_px - away - LABEL_HEIGHT), at(left, self.at_px + away)]
+            }
+            Course::Upright => {
+                let top = plot.top + 4.0 + share * (plot.height() - 8.0 - LABEL_HEIGHT);
+                [at(self.at_px + away, top), at(self.at_px - away - label_width, top)]
+            }
+        }
+    }
+
+    /// The place for a label over the line, within the plot.
+    pub fn over(&self, label_width: f64, share: f64, plot: &Rect) -> Rect {
+        let [one, _] = self.beside(label_width, 0.0, share, plot);
+        let (across, down) = match self.course {
+            Course::Level => (one.left, self.at_px - LABEL_HEIGHT / 2.0),
+            Course::Upright => (self.at_px - label_width / 2.0, one.top),
         };
-        let along = |share: f64, side: f64| match self.course {
-            Course::Level => boxed(plot.left + 4.0 + share * (plot.width() - 8.0 - label_width), side),
-            Course::Upright => boxed(side, plot.top + 4.0 + share * (plot.height() - 8.0 - LABEL_HEIGHT)),
-        };
-        let all: Vec<Rect> = shares.flat_map(|share| sides.map(|side| along(share, side))).collect();
-        let inside =
-            |rect: &&Rect| plot.grown(1.0).holds((rect.left, rect.top)) && plot.grown(1.0).holds((rect.right, rect.bottom));
-        let fitting: Vec<Rect> = all.iter().filter(inside).copied().collect();
-        if fitting.is_empty() { all } else { fitting }
+        let left = across.clamp(plot.left, (plot.right - label_width).max(plot.left));
+        let top = down.clamp(plot.top, (plot.bottom - LABEL_HEIGHT).max(plot.top));
+        Rect { left, top, right: left + label_width, bottom: top + LABEL_HEIGHT }
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::description::MarkedAxis;
     use super::*;
 
     #[test]

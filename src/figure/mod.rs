@@ -7,52 +7,72 @@
 //!
 //! It knows nothing of quantities, tables, gardens or scripts, and writes no file of the user's.
 
+mod axis;
 mod bars;
 mod boxes;
-mod callouts;
 mod contour;
 mod curves;
+mod dark;
 mod description;
 mod error;
 mod frame;
 mod from_above;
 mod geometry;
+mod graphic;
 mod heat;
 mod histogram;
+mod in_words;
+mod kinds;
 mod labels;
 mod legend;
 mod map;
 mod marks;
 mod on_off_rows;
 mod palette;
+mod panels;
 mod pdf;
+mod plot_labels;
 mod png;
 mod ramp;
+mod reading;
+mod ribbons;
 mod rows;
 mod scale;
 mod scene;
 mod sheet;
+mod strips;
 mod svg;
 mod text;
 mod ticks;
 mod tornado;
 #[cfg(test)]
 mod vision; // color visions and differences of colors, for the tests
+mod waterfall;
+mod webfont;
 
 #[cfg(test)]
 mod gallery;
 #[cfg(test)]
+mod label_tests;
+#[cfg(test)]
 mod tests;
 
 pub use description::{
-    Axis, AxisScale, Band, BarSeries, Callout, CurveStyle, Field, Figure, FromAbove, Mark, MarkedAxis, Plot, Series, TornadoBar,
-    Zero, check_bars, check_rows, check_series,
+    Axis, AxisScale, Band, BarSeries, BoxRow, Callout, CurveStyle, Field, Figure, FromAbove, Mark, MarkedAxis, Plot, Ribbon,
+    Series, Shades, TornadoBar, Zero, check_bars, check_panels, check_rows, check_series,
 };
 pub use error::FigureError;
-pub use map::{Activity, Ground, Map, Rain, Route, Seat, Symbol, Throw, Water, map_pdf, map_png, map_svg};
+pub use graphic::{Drawn, Graphic, NARROW};
+pub use kinds::{Fall, Falls, Span, StripEvent, StripPanel, StripRow, Strips, Waterfall};
+pub use map::{Activity, Ground, Label, Map, Rain, Roster, RosterGroup, Route, Seat, Symbol, Throw, USUAL_WIDTH, Water};
+#[cfg(test)]
+pub(crate) use map::{faults_of_map, map_with_water};
+pub use reading::{Reading, curves_of, reading};
+pub use scene::Told;
 #[cfg(test)]
 pub(crate) use sheet::faults_of_sheet;
-pub use sheet::{Paper, Sheet, SheetBlock, SheetCell, SheetTable, sheet_pdf, sheet_png, sheet_svg};
+pub use sheet::{Paper, Sheet, SheetBlock, SheetCell, SheetTable};
+pub use webfont::{Glyphs, for_page, plain, rules as font_rules};
 
 use crate::limits;
 use scene::Scene;
@@ -61,27 +81,37 @@ use scene::Scene;
 ///
 /// Errors: [`FigureError`] when there is nothing honest to draw; its hint says what to do. The evaluation is to end.
 pub fn svg(figure: &Figure) -> Result<String, FigureError> {
-    whole(svg::write(&compose(figure)?))
+    whole(svg::write(&compose(figure)?, svg::Fonts::Inside, svg::Colors::LightAndDark))
 }
 
 /// The figure as the bytes of a PNG picture, as many pixels wide and high as the figure's size.
 ///
 /// Errors: as [`svg`], and [`FigureError::Picture`] when the picture cannot be encoded.
 pub fn png(figure: &Figure) -> Result<Vec<u8>, FigureError> {
-    whole(png::write(&compose(figure)?)?)
+    whole(png::write(&on_its_paper(figure)?, figure.pixel_ratio)?)
 }
 
 /// The figure as the bytes of a PDF document of one page.
 ///
 /// Errors: as [`svg`], and [`FigureError::Picture`] when the font cannot be read.
 pub fn pdf(figure: &Figure) -> Result<Vec<u8>, FigureError> {
-    whole(pdf::write(&[compose(figure)?])?)
+    whole(pdf::write(&[on_its_paper(figure)?])?)
 }
 
 /// What was made without an early end. Errors: the evaluation is to end.
 fn whole<T>(made: T) -> Result<T, FigureError> {
     limits::go_on()?;
     Ok(made)
+}
+
+/// What the figure shows, in words, for those who cannot see it. Errors: as [`svg`].
+pub fn description(figure: &Figure) -> Result<String, FigureError> {
+    Ok(compose(figure)?.description)
+}
+
+fn on_its_paper(figure: &Figure) -> Result<Scene, FigureError> {
+    let scene = compose(figure)?;
+    Ok(if figure.dark { dark::darkened(scene) } else { scene })
 }
 
 fn compose(figure: &Figure) -> Result<Scene, FigureError> {
@@ -95,10 +125,21 @@ fn composed(figure: &Figure) -> Result<Scene, FigureError> {
     match &figure.plot {
         Plot::Curves { style, series } => curves::compose(figure, &series.iter().map(|one| (*style, one)).collect::<Vec<_>>()),
         Plot::Layers(layers) => curves::compose(figure, &layers.iter().map(|(style, one)| (*style, one)).collect::<Vec<_>>()),
-        Plot::Histogram(values) => histogram::compose(figure, values),
+        Plot::Histogram(groups) => histogram::compose(figure, groups),
         Plot::Boxes(groups) => boxes::compose(figure, groups),
         Plot::Tornado { base, bars } => tornado::compose(figure, *base, bars),
         Plot::Heat(field) => heat::compose(figure, field),
+        Plot::Waterfall(waterfall) => waterfall::compose(figure, waterfall),
+        Plot::Strips(strips) => strips::compose(figure, strips),
+        Plot::Panels { columns, figures } => {
+            let scenes = figures.iter().zip(panels::sizes(figure, *columns, figures.len()));
+            // A panel may be smaller than a figure by itself.
+            let scenes = scenes.map(|(panel, (width, height))| {
+                panel.check()?;
+                composed(&panel.clone().sized(width, height))
+            });
+            Ok(panels::on_one_sheet(figure, *columns, scenes.collect::<Result<_, _>>()?))
+        }
         Plot::Bars { categories, series } => bars::compose(figure, categories, series),
     }
 }

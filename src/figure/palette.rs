@@ -114,11 +114,11 @@ fn readable(ink: Ink) -> Ink {
 
 /// Contrast ratio by WCAG 2.1: (1 + 0.05) / (relative luminance + 0.05).
 fn contrast_with_white(ink: Ink) -> f64 {
-    1.05 / (relative_luminance(ink) + 0.05)
+    1.05 / (luminance(ink) + 0.05)
 }
 
 /// Relative luminance by WCAG 2.1, 0 to 1.
-fn relative_luminance(ink: Ink) -> f64 {
+pub(super) fn luminance(ink: Ink) -> f64 {
     let [red, green, blue] = linear_light(ink);
     0.2126 * red + 0.7152 * green + 0.0722 * blue
 }

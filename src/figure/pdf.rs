@@ -5,7 +5,7 @@
 use super::error::FigureError;
 use super::geometry::{Rect, Spot};
 use super::scene::{Anchor, Ink, Scene, Shape, Text};
-use super::text::Weight;
+use super::text::{Weight, data_of};
 use crate::limits::{self, while_going_on};
 use miniz_oxide::deflate::compress_to_vec_zlib;
 use pdf_writer::types::{CidFontType, FontFlags, LineJoinStyle, SystemInfo, UnicodeCmap};
@@ -29,8 +29,8 @@ pub(super) fn write(pages: &[Scene]) -> Result<Vec<u8>, FigureError> {
         document.page(scene);
     }
     limits::go_on()?;
-    let title = pages.first().map_or(String::new(), |scene| scene.title.clone());
-    document.finish(&title)
+    let (title, told) = pages.first().map_or(("", ""), |scene| (scene.title.as_str(), scene.description.as_str()));
+    document.finish(title, told)
 }
 
 fn failed(what: impl std::fmt::Display) -> FigureError {
@@ -48,7 +48,7 @@ struct Font {
 
 impl Font {
     fn of(weight: Weight) -> Result<Font, FigureError> {
-        let data = if weight == Weight::Bold { notosans::BOLD_TTF } else { notosans::REGULAR_TTF };
+        let data = data_of(weight);
         let face = Face::parse(data, 0).map_err(failed)?;
         Ok(Font { data, face, glyphs: GlyphRemapper::new(), characters: BTreeMap::new() })
     }
@@ -224,7 +224,7 @@ impl Document {
         content.show(Str(&bytes)).end_text();
     }
 
-    fn finish(mut self, title: &str) -> Result<Vec<u8>, FigureError> {
+    fn finish(mut self, title: &str, told: &str) -> Result<Vec<u8>, FigureError> {
         let tree = self.tree;
         let mut catalog = self.pdf.catalog(self.catalog);
         catalog.pages(tree).lang(TextStr("en-US"));
@@ -235,7 +235,7 @@ impl Document {
             self.write_font(index)?;
         }
         let info = self.next();
-        self.pdf.document_info(info).title(TextStr(title)).producer(TextStr("hosewright"));
+        self.pdf.document_info(info).title(TextStr(title)).subject(TextStr(told)).producer(TextStr("hosewright"));
         Ok(self.pdf.finish())
     }
 
@@ -327,7 +327,7 @@ fn circle(content: &mut Content, (x, y): Spot, radius: f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::figure::{Axis, Field, Figure, Plot, Sheet, SheetBlock, pdf, sheet_pdf};
+    use crate::figure::{Axis, Field, Figure, Graphic, Plot, Sheet, SheetBlock, pdf};
     use miniz_oxide::inflate::decompress_to_vec_zlib;
 
     /// The place of a text in bytes, from a place on.
@@ -377,7 +377,7 @@ mod tests {
     #[test]
     fn a_document_has_all_its_objects_pages_and_texts() {
         for steps in [3, 200] {
-            let bytes = sheet_pdf(&sheet(steps)).expect("a document");
+            let bytes = Graphic::Sheet(sheet(steps)).drawn().and_then(|drawn| drawn.pdf()).expect("a document");
             objects(&bytes);
             let pages = number(&bytes[find(&bytes, "/Count ", 0).expect("a count") + "/Count ".len()..]);
             assert_eq!(pages > 1, steps == 200, "{steps} steps on {pages} pages");
@@ -394,7 +394,7 @@ mod tests {
 
     #[test]
     fn the_used_glyphs_are_inside_with_their_characters() {
-        let bytes = sheet_pdf(&sheet(3)).expect("a document");
+        let bytes = Graphic::Sheet(sheet(3)).drawn().and_then(|drawn| drawn.pdf()).expect("a document");
         assert_eq!(String::from_utf8_lossy(&bytes).matches("/FontFile2").count(), 2);
         let streams = streams(&bytes);
         let fonts: Vec<&Vec<u8>> = streams.iter().filter(|stream| stream.starts_with(&[0, 1, 0, 0])).collect();

@@ -50,6 +50,17 @@ pub(super) fn ramp(share: f64) -> Ink {
     Ink(mix(from.0, to.0), mix(from.1, to.1), mix(from.2, to.2))
 }
 
+/// Whether a color is one of those that [`ramp`] gives.
+pub(super) fn is_of_values(ink: Ink) -> bool {
+    let between = |(from, to): (&Ink, &Ink)| {
+        // Red falls from stop to stop, so it says where between two a color lies, but coarsely toward the end.
+        let part = f64::from(from.0.saturating_sub(ink.0)) / f64::from(from.0 - to.0).max(1.0);
+        let near = |a: u8, b: u8, c: u8| (f64::from(a) + (f64::from(b) - f64::from(a)) * part - f64::from(c)).abs() <= 5.0;
+        (to.0..=from.0).contains(&ink.0) && near(from.1, to.1, ink.1) && near(from.2, to.2, ink.2)
+    };
+    STOPS.iter().zip(&STOPS[1..]).any(between)
+}
+
 /// Draws the key of the colors: title, bar and numbers, `width` pixels wide from the given upper left corner.
 pub(super) fn draw_key(scene: &mut Scene, title: &str, scale: &Scale, (left, top): (f64, f64), key_width: f64) {
     let title_width = if title.is_empty() { 0.0 } else { width(title, TICK_SIZE, Weight::Regular) + 14.0 };
@@ -98,6 +109,14 @@ mod tests {
         let (Ink(red, green, blue), Ink(deep_red, deep_green, deep_blue)) = (ramp(0.0), ramp(1.0));
         assert!(red > green && green > blue && blue > 150, "sand");
         assert!(deep_blue > 2 * deep_green && deep_blue > 2 * deep_red, "blue");
+    }
+
+    #[test]
+    fn the_colors_of_values_are_known_from_others() {
+        assert!((0..=500).all(|step| is_of_values(ramp(f64::from(step) / 500.0))));
+        for other in [INK, QUIET, AXIS, super::super::palette::PAPER] {
+            assert!(!is_of_values(other), "{other:?}");
+        }
     }
 
     #[test]

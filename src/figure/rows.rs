@@ -4,11 +4,23 @@ use super::description::{Figure, MarkedAxis};
 use super::frame::{Sheet, level_ticks, print_level, print_side_names, print_upright_base};
 use super::geometry::Rect;
 use super::labels::Obstacle;
-use super::marks::{Course, MarkLine, draw_lines_on_bars, label, print_labels};
+use super::legend::Column;
+use super::marks::{Course, MarkLine, beyond, draw_lines_on_bars, label};
 use super::palette::PAPER;
+use super::plot_labels::PlotLabels;
 use super::scale::Scale;
-use super::scene::{Scene, Shape, TICK_SIZE, Text};
-use super::text::{Weight, tidy, widest, wrap};
+use super::scene::{Anchor, Ink, NOTE_SIZE, Scene, Shape, TICK_SIZE, Text, half_height};
+use super::text::{Weight, tidy, widest, width, wrap};
+
+/// Height that a name needs, px.
+const NAME_HEIGHT: f64 = 16.0;
+
+/// The text of a bar.
+pub(super) struct RowText {
+    text: Text,
+    /// Whether it stands on its bar.
+    on_bar: bool,
+}
 
 /// The frame, drawn as far as the rows.
 pub(super) struct Rows {
@@ -16,18 +28,40 @@ pub(super) struct Rows {
     pub plot: Rect,
     pub x: Scale,
     sheet: Sheet,
+    /// What the colors mean.
+    column: Option<Column>,
     /// Height of a row.
     pub height: f64,
 }
 
 impl Rows {
-    /// A frame for these names; `x` has its range, not its pixels yet.
-    pub fn new(figure: &Figure, names: &[String], mut x: Scale, notes: &[String], description: String) -> Rows {
+    /// Where a value stands; one beyond an axis that was chosen, at its end.
+    pub fn px(&self, value: f64) -> f64 {
+        self.x.px(value).clamp(self.plot.left, self.plot.right.max(self.plot.left))
+    }
+
+    /// A frame for these names; `x` has its range, not its pixels yet. `column` says what the colors mean.
+    pub fn new(
+        figure: &Figure,
+        names: &[String],
+        mut x: Scale,
+        notes: &[String],
+        description: String,
+        column: Option<Column>,
+    ) -> Rows {
         let sheet = Sheet::new(figure, "", &figure.x.title(), notes);
         let room = 0.34 * f64::from(figure.size.0);
-        let lines: Vec<Vec<String>> = names.iter().map(|name| wrap(&tidy(name), TICK_SIZE, Weight::Regular, room, 2)).collect();
+        // Rows too low for a name each have one name for every few.
+        let row = (sheet.bottom(1) - sheet.top()) / names.len().max(1) as f64;
+        let (stride, most_lines) = ((NAME_HEIGHT / row).ceil().max(1.0) as usize, if row < 2.0 * NAME_HEIGHT { 1 } else { 2 });
+        let lines_of = |(at, name): (usize, &String)| match at % stride {
+            0 => wrap(&tidy(name), TICK_SIZE, Weight::Regular, room, most_lines),
+            _ => Vec::new(),
+        };
+        let lines: Vec<Vec<String>> = names.iter().enumerate().map(lines_of).collect();
         let name_width = lines.iter().map(|lines| widest(lines, TICK_SIZE, Weight::Regular)).fold(0.0, f64::max);
-        let plot = Rect { left: sheet.left(name_width), top: sheet.top(), right: sheet.right(12.0), bottom: sheet.bottom(1) };
+        let right = sheet.right(column.as_ref().map_or(12.0, Column::width));
+        let plot = Rect { left: sheet.left(name_width), top: sheet.top(), right, bottom: sheet.bottom(1) };
         x.pixels = (plot.left, plot.right);
         let height = plot.height() / names.len().max(1) as f64;
         let mut scene = sheet.scene(figure, description);
@@ -36,7 +70,7 @@ impl Rows {
             lines.into_iter().enumerate().map(|(row, lines)| (plot.top + height * (row as f64 + 0.5), lines)).collect();
         print_side_names(&places, &plot, &mut scene);
         print_upright_base(plot.left, &plot, &mut scene);
-        Rows { scene, plot, x, sheet, height }
+        Rows { scene, plot, x, sheet, column, height }
     }
 
     /// The middle of a row.
@@ -44,8 +78,29 @@ impl Rows {
         self.plot.top + self.height * (row as f64 + 0.5)
     }
 
-    /// Marks and the texts beside the things in the rows, on top of what was drawn there.
-    pub fn finish(mut self, figure: &Figure, texts: Vec<Text>, obstacles: Vec<Obstacle>) -> Scene {
+    /// The text of a bar at the end to which it points, or at the other where `either` end will do; on the bar where it has no room beside it
+    /// in the plot.
+    pub fn beside(&self, text: String, bar: &Rect, rightward: bool, either: bool, ink: Ink) -> RowText {
+        let wide = width(&text, NOTE_SIZE, Weight::Regular);
+        let (right, left) = ((bar.right + 5.0, Anchor::Start), (bar.left - 5.0, Anchor::End));
+        let fits = |(at, anchor): &(f64, Anchor)| match anchor {
+            Anchor::Start => at + wide <= self.plot.right + 8.0,
+            _ => at - wide >= self.plot.left + 2.0,
+        };
+        let (first, second) = if rightward { (right, left) } else { (left, right) };
+        let found = [first, second].into_iter().take(if either { 2 } else { 1 }).find(fits);
+        let on_it = if rightward {
+            ((self.plot.right + 8.0).min(bar.right - 4.0).max(self.plot.left + wide + 2.0), Anchor::End)
+        } else {
+            ((self.plot.left + 2.0).max(bar.left + 4.0).min(self.plot.right - wide), Anchor::Start)
+        };
+        let (x, anchor) = found.unwrap_or(on_it);
+        let at = (x, (bar.top + bar.bottom) / 2.0 + half_height(NOTE_SIZE));
+        RowText { text: Text::new(text, at, NOTE_SIZE, anchor, ink), on_bar: found.is_none() }
+    }
+
+    /// Marks and the texts beside the things in the rows, on top of what was drawn there. A text that would cover one before it is left out.
+    pub fn finish(mut self, figure: &Figure, texts: Vec<RowText>, obstacles: Vec<Obstacle>) -> Scene {
         let on_numbers = figure.marks.iter().filter(|mark| mark.axis == MarkedAxis::X && self.x.holds(mark.at));
         let line = |mark| -> MarkLine {
             let mark: &super::description::Mark = mark;
@@ -53,15 +108,32 @@ impl Rows {
         };
         let marks: Vec<MarkLine> = on_numbers.map(line).collect();
         draw_lines_on_bars(&marks, &self.plot, &mut self.scene);
-        for text in texts {
+        let mut solids: Vec<Rect> = Vec::new();
+        for RowText { text, on_bar } in texts {
+            let bounds = text.bounds();
+            if solids.iter().any(|other| other.grown(-1.0).shared_area(&bounds.grown(-1.0)) > 0.0) {
+                continue;
+            }
+            solids.push(bounds);
             // A mark neither strikes through a text nor touches it.
             let bounds = text.bounds().grown(2.0);
-            if marks.iter().any(|mark| mark.crosses(&bounds, &self.plot)) {
+            if on_bar {
+                self.scene.shapes.push(Shape::Box { rect: bounds.grown(-1.0), ink: PAPER });
+            } else if marks.iter().any(|mark| mark.crosses(&bounds, &self.plot)) {
                 self.scene.shapes.push(Shape::Box { rect: bounds, ink: PAPER });
             }
             self.scene.text(text);
         }
-        print_labels(&marks, obstacles, &self.plot, &mut self.scene);
+        let on_x = figure.marks.iter().filter(|mark| mark.axis == MarkedAxis::X);
+        let mut obstacles = obstacles;
+        obstacles.extend(marks.iter().map(|mark| mark.obstacle(&self.plot)));
+        let mut labels = PlotLabels::new(&self.plot);
+        labels.marks(&marks);
+        labels.beyond(&beyond(on_x.map(|mark| (mark, &self.x, &figure.x))));
+        labels.print(&solids, &obstacles, &mut self.scene);
+        if let Some(column) = &self.column {
+            column.print(&self.plot, self.sheet.floor(), &mut self.scene);
+        }
         self.sheet.print(&self.plot, &mut self.scene);
         self.scene
     }

@@ -56,8 +56,9 @@ pub(super) fn choose_range(values: &[f64], axis: &Axis, fit: Fit, most_ticks: us
     if let Some(range) = axis.range {
         return range;
     }
-    let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-    let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let reach = axis.reach.filter(|(low, _)| axis.scale != AxisScale::Log || *low > 0.0);
+    let all = || values.iter().copied().chain(reach.into_iter().flat_map(|(low, high)| [low, high]));
+    let (low, high) = (all().fold(f64::INFINITY, f64::min), all().fold(f64::NEG_INFINITY, f64::max));
     match axis.scale {
         AxisScale::Log => log_range(low, high, fit),
         AxisScale::Clock => clock_range(low, high, axis.zero, fit, most_ticks),

@@ -1,6 +1,6 @@
 //! A figure as a list of simple shapes, painted in order. Knows nothing of data, axes or file formats.
 
-use super::geometry::{Rect, Spot};
+use super::geometry::{Reading, Rect, Spot};
 use super::text::{Weight, width, width_in_our_font};
 
 /// Sizes of text in pixels.
@@ -23,6 +23,21 @@ pub(super) struct Scene {
     /// What the figure shows, in words, for those who cannot see it.
     pub description: String,
     pub shapes: Vec<Shape>,
+    /// Where values lie, for what has two axes of numbers.
+    pub reading: Option<Reading>,
+    /// The values that other things show.
+    pub told: Vec<Told>,
+}
+
+/// A value that a figure shows, for whoever points at it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Told {
+    /// Where it is seen, pixels.
+    pub at: Spot,
+    /// Which values belong together.
+    pub row: usize,
+    /// What it is, then a colon and its value.
+    pub words: String,
 }
 
 #[derive(Clone, Debug)]
@@ -114,6 +129,15 @@ impl Text {
 }
 
 impl Scene {
+    pub fn new((width, height): (u32, u32), title: String, description: String, shapes: Vec<Shape>) -> Scene {
+        Scene { width, height, title, description, shapes, reading: None, told: Vec::new() }
+    }
+
+    /// Says what a value is that is seen at a place.
+    pub fn tell(&mut self, at: Spot, row: usize, words: String) {
+        self.told.push(Told { at, row, words });
+    }
+
     pub fn line(&mut self, points: Vec<Spot>, ink: Ink, width: f64) {
         self.shapes.push(Shape::Line { points, ink, width, dash: &[] });
     }

@@ -7,7 +7,6 @@ use super::geometry::{Rect, Spot};
 use super::palette::{AXIS, INK, PAPER, QUIET};
 use super::scene::{Anchor, Ink, Scene, Shape, Text};
 use super::text::{Weight, tidy, width, wrap};
-use super::{pdf, png, svg};
 use crate::limits;
 
 /// The paper of a sheet.
@@ -18,10 +17,12 @@ pub enum Paper {
     Letter,
     /// 210 by 297 mm.
     A4,
+    /// No paper but a narrow screen: one page as long as it needs.
+    Narrow,
 }
 
 impl Paper {
-    /// All of them by their names.
+    /// Those to print, by their names.
     pub const ALL: [(&'static str, Paper); 2] = [("Letter", Paper::Letter), ("A4", Paper::A4)];
 
     /// Width and height in pixels of 1/96 inch.
@@ -29,7 +30,13 @@ impl Paper {
         match self {
             Paper::Letter => (816, 1056),
             Paper::A4 => (794, 1123),
+            Paper::Narrow => (360, u32::MAX),
         }
+    }
+
+    /// Space around a page, pixels.
+    fn margin(self) -> f64 {
+        if self == Paper::Narrow { 14.0 } else { 48.0 }
     }
 }
 
@@ -94,23 +101,6 @@ impl SheetCell {
     }
 }
 
-/// A sheet as an SVG text; pages stand one below the other. Errors: the evaluation is to end.
-pub fn sheet_svg(sheet: &Sheet) -> Result<String, FigureError> {
-    Ok(svg::write(&stacked(pages(sheet)?)))
-}
-
-/// A sheet as the bytes of a PNG picture; pages stand one below the other. Errors: as [`sheet_svg`], and where it cannot be encoded.
-pub fn sheet_png(sheet: &Sheet) -> Result<Vec<u8>, FigureError> {
-    png::write(&stacked(pages(sheet)?))
-}
-
-/// A sheet as the bytes of a PDF document. Errors: as [`sheet_svg`], and where the font cannot be read.
-pub fn sheet_pdf(sheet: &Sheet) -> Result<Vec<u8>, FigureError> {
-    pdf::write(&pages(sheet)?)
-}
-
-/// Space around a page, pixels.
-const MARGIN: f64 = 48.0;
 const BODY: f64 = 14.0;
 const HEADING: f64 = 16.0;
 const TITLE: f64 = 23.0;
@@ -138,31 +128,34 @@ struct Block {
 /// Sizes and width of a page at a scale.
 struct Press {
     scale: f64,
+    /// Left edge of the texts, and their width.
+    left: f64,
     wide: f64,
+    /// Rows of a table stand as lines of their own where its columns do not fit.
+    unfolds: bool,
 }
 
 /// The pages of a sheet. Errors: the evaluation is to end.
-pub(super) fn pages(sheet: &Sheet) -> Result<Vec<Scene>, FigureError> {
-    let (width, _) = sheet.paper.pixels();
+pub(super) fn sheet_scenes(sheet: &Sheet) -> Result<Vec<Scene>, FigureError> {
     for scale in SCALES {
-        let press = Press { scale, wide: f64::from(width) - 2.0 * MARGIN };
+        let press = Press::new(sheet.paper, scale);
         let pages = press.broken(press.blocks(sheet), sheet);
         limits::go_on()?;
         if pages.len() == 1 {
             return Ok(press.scenes(pages, sheet));
         }
     }
-    let press = Press { scale: SCALE_OF_PAGES, wide: f64::from(width) - 2.0 * MARGIN };
+    let press = Press::new(sheet.paper, SCALE_OF_PAGES);
     let pages = press.broken(press.blocks(sheet), sheet);
     limits::go_on()?;
     Ok(press.scenes(pages, sheet))
 }
 
 /// All pages as one picture.
-fn stacked(pages: Vec<Scene>) -> Scene {
+pub(super) fn stacked(pages: Vec<Scene>) -> Scene {
     let mut pages = pages.into_iter();
     let Some(mut all) = pages.next() else {
-        return Scene { width: 1, height: 1, title: String::new(), description: String::new(), shapes: Vec::new() };
+        return Scene::new((1, 1), String::new(), String::new(), Vec::new());
     };
     for page in pages {
         let down = f64::from(all.height);
@@ -204,6 +197,11 @@ const PLAIN: (Weight, Ink) = (Weight::Regular, INK);
 const STRONG: (Weight, Ink) = (Weight::Bold, INK);
 
 impl Press {
+    fn new(paper: Paper, scale: f64) -> Press {
+        let (left, (width, _)) = (paper.margin(), paper.pixels());
+        Press { scale, left, wide: f64::from(width) - 2.0 * left, unfolds: paper == Paper::Narrow }
+    }
+
     fn size(&self, size: f64) -> f64 {
         size * self.scale
     }
@@ -222,32 +220,36 @@ impl Press {
                 let (size, above) = (self.size(HEADING), self.size(12.0));
                 let broken = self.wrapped(text, size, Weight::Bold, self.wide);
                 let mut shapes = Vec::new();
-                let bottom = lines(&broken, (MARGIN, above), size, STRONG, &mut shapes);
+                let bottom = lines(&broken, (self.left, above), size, STRONG, &mut shapes);
                 vec![Block { height: bottom + self.size(3.0), shapes, keeps: true }]
             }
             SheetBlock::Text(text) => {
                 let size = self.size(BODY);
                 let broken = self.wrapped(text, size, Weight::Regular, self.wide);
                 let mut shapes = Vec::new();
-                let bottom = lines(&broken, (MARGIN, 0.0), size, PLAIN, &mut shapes);
+                let bottom = lines(&broken, (self.left, 0.0), size, PLAIN, &mut shapes);
                 vec![Block { height: bottom + self.size(5.0), shapes, keeps: false }]
             }
             SheetBlock::Table(table) => self.table(table),
             SheetBlock::Steps(steps) => steps.iter().enumerate().map(|(index, step)| self.step(index, step)).collect(),
-            SheetBlock::Blanks(labels) => labels.chunks(2).map(|pair| self.blanks(pair)).collect(),
+            SheetBlock::Blanks(labels) if self.unfolds => labels.chunks(1).map(|one| self.blanks(one, self.wide)).collect(),
+            SheetBlock::Blanks(labels) => {
+                let half = (self.wide - self.size(GAP)) / 2.0;
+                labels.chunks(2).map(|pair| self.blanks(pair, half)).collect()
+            }
         }
     }
 
     /// A line with a box before its number.
     fn step(&self, index: usize, step: &str) -> Block {
         let (size, side) = (self.size(BODY), self.size(11.0));
-        let indent = MARGIN + self.size(50.0);
-        let broken = self.wrapped(step, size, Weight::Regular, MARGIN + self.wide - indent);
+        let indent = self.left + self.size(50.0);
+        let broken = self.wrapped(step, size, Weight::Regular, self.left + self.wide - indent);
         let mut shapes = Vec::new();
         let top = self.size(1.5);
         let corner = top + size - side + self.size(1.0);
         let square = [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side), (0.0, 0.0)];
-        let points = square.into_iter().map(|(x, y)| (MARGIN + 1.0 + x, corner + y)).collect();
+        let points = square.into_iter().map(|(x, y)| (self.left + 1.0 + x, corner + y)).collect();
         shapes.push(Shape::Line { points, ink: INK, width: 1.0, dash: &[] });
         let number = Text::new(format!("{}.", index + 1), (indent - self.size(6.0), top + size), size, Anchor::End, QUIET);
         shapes.push(Shape::Text(number));
@@ -255,28 +257,28 @@ impl Press {
         Block { height: bottom + self.size(2.5), shapes, keeps: false }
     }
 
-    /// Up to two labels, each with a line up to the end of its half.
-    fn blanks(&self, labels: &[String]) -> Block {
+    /// Labels beside each other, each with a line up to the end of its part.
+    fn blanks(&self, labels: &[String], part: f64) -> Block {
         let size = self.size(BODY);
-        let half = (self.wide - self.size(GAP)) / 2.0;
         let mut shapes = Vec::new();
         let mut height: f64 = 0.0;
         let wrapped: Vec<Vec<String>> =
-            labels.iter().map(|label| self.wrapped(label, size, Weight::Regular, half - self.size(BLANK))).collect();
+            labels.iter().map(|label| self.wrapped(label, size, Weight::Regular, part - self.size(BLANK))).collect();
         for (index, broken) in wrapped.iter().enumerate() {
-            let left = MARGIN + index as f64 * (half + self.size(GAP));
+            let left = self.left + index as f64 * (part + self.size(GAP));
             let top = self.size(8.0);
             let bottom = lines(broken, (left, top), size, PLAIN, &mut shapes);
             let last = broken.last().map_or(0.0, |line| width(line, size, Weight::Regular));
             let base = bottom - LINE * size + size + self.size(2.0);
-            shapes.push(rule(left + last + self.size(8.0), left + half, base, AXIS, 1.0));
+            shapes.push(rule(left + last + self.size(8.0), left + part, base, AXIS, 1.0));
             height = height.max(bottom);
         }
         Block { height: height + self.size(4.0), shapes, keeps: false }
     }
 
-    /// Widths of the columns of a table: as wide as their texts where there is room, the widest made narrower where there is not.
-    fn columns(&self, table: &SheetTable) -> Vec<f64> {
+    /// Widths of the columns of a table: as wide as their texts where there is room, the widest made narrower where there is not; and
+    /// whether there is.
+    fn columns(&self, table: &SheetTable) -> (Vec<f64>, bool) {
         let (size, head_size) = (self.size(BODY), self.size(SMALL));
         let count = table.heads.len();
         let is_blank = |column: usize| table.rows.iter().any(|row| row.get(column) == Some(&SheetCell::Blank));
@@ -300,11 +302,8 @@ impl Press {
             let widest = texts.max_by(|a, b| natural[*a].total_cmp(&natural[*b]));
             let takers = if blank.is_empty() { widest.into_iter().collect() } else { blank };
             let share = (room - sum) / takers.len().max(1) as f64;
-            return natural
-                .iter()
-                .enumerate()
-                .map(|(column, wide)| wide + if takers.contains(&column) { share } else { 0.0 })
-                .collect();
+            let widened = natural.iter().enumerate();
+            return (widened.map(|(column, wide)| wide + if takers.contains(&column) { share } else { 0.0 }).collect(), true);
         }
         // The width at which the widest columns are cut so that all fit.
         let mut sorted = natural.clone();
@@ -318,20 +317,51 @@ impl Press {
             }
             left -= wide;
         }
-        natural.iter().map(|wide| wide.min(cut)).collect()
+        (natural.iter().map(|wide| wide.min(cut)).collect(), false)
+    }
+
+    /// The rows of a table one below the other, each with the heads before its cells.
+    fn unfolded(&self, table: &SheetTable) -> Vec<Block> {
+        let size = self.size(BODY);
+        let end = self.left + self.wide;
+        let row = |(index, cells): (usize, &Vec<SheetCell>)| {
+            let (mut shapes, mut bottom) = (Vec::new(), self.size(4.0));
+            for (column, (cell, head)) in cells.iter().zip(&table.heads).enumerate() {
+                let text = match (column, cell) {
+                    (_, SheetCell::Text(text)) if text.is_empty() => continue,
+                    (0, SheetCell::Text(text)) => text.clone(),
+                    (_, SheetCell::Text(text)) => format!("{head}: {text}"),
+                    (_, SheetCell::Blank) => format!("{head}:"),
+                };
+                let look = if column == 0 || index + table.sums >= table.rows.len() { STRONG } else { PLAIN };
+                let broken = self.wrapped(&text, size, look.0, self.wide);
+                let from = bottom + if *cell == SheetCell::Blank { self.size(8.0) } else { 0.0 };
+                bottom = lines(&broken, (self.left, from), size, look, &mut shapes);
+                if *cell == SheetCell::Blank {
+                    let begin = self.left + broken.last().map_or(0.0, |line| width(line, size, look.0)) + self.size(8.0);
+                    shapes.push(rule(begin, end, bottom - LINE * size + size + self.size(2.0), AXIS, 1.0));
+                }
+            }
+            shapes.push(rule(self.left, end, bottom + self.size(3.0), AXIS, 0.5));
+            Block { height: bottom + self.size(5.0), shapes, keeps: false }
+        };
+        table.rows.iter().enumerate().map(row).collect()
     }
 
     fn table(&self, table: &SheetTable) -> Vec<Block> {
-        let widths = self.columns(table);
+        let (widths, fits) = self.columns(table);
+        if self.unfolds && !fits {
+            return self.unfolded(table);
+        }
         let lefts: Vec<f64> = widths
             .iter()
-            .scan(MARGIN, |left, wide| {
+            .scan(self.left, |left, wide| {
                 let here = *left;
                 *left += wide + self.size(GAP);
                 Some(here)
             })
             .collect();
-        let end = MARGIN + self.wide;
+        let end = self.left + self.wide;
         let (size, head_size) = (self.size(BODY), self.size(SMALL));
         let heads: Vec<SheetCell> = table.heads.iter().map(|head| SheetCell::Text(head.clone())).collect();
         let row = |cells: &[SheetCell], size: f64, weight: Weight, ink: Ink| {
@@ -360,14 +390,20 @@ impl Press {
         };
         let mut blocks = Vec::new();
         let (bottom, mut shapes) = row(&heads, head_size, Weight::Bold, QUIET);
-        shapes.push(rule(MARGIN, end, bottom + self.size(1.0), INK, 1.0));
+        shapes.push(rule(self.left, end, bottom + self.size(1.0), INK, 1.0));
         blocks.push(Block { height: bottom + self.size(3.0), shapes, keeps: true });
         for (index, cells) in table.rows.iter().enumerate() {
             let is_sum = index + table.sums >= table.rows.len();
             let weight = if is_sum { Weight::Bold } else { Weight::Regular };
             let (bottom, mut shapes) = row(cells, size, weight, INK);
             let last = index + table.sums + 1 == table.rows.len();
-            shapes.push(rule(MARGIN, end, bottom + self.size(1.0), if last { INK } else { AXIS }, if last { 1.0 } else { 0.5 }));
+            shapes.push(rule(
+                self.left,
+                end,
+                bottom + self.size(1.0),
+                if last { INK } else { AXIS },
+                if last { 1.0 } else { 0.5 },
+            ));
             blocks.push(Block { height: bottom + self.size(2.0), shapes, keeps: last && table.sums > 0 });
         }
         if let Some(last) = blocks.last_mut() {
@@ -381,11 +417,11 @@ impl Press {
         let mut shapes = Vec::new();
         let size = self.size(TITLE);
         let broken = self.wrapped(&sheet.title, size, Weight::Bold, self.wide);
-        let mut bottom = lines(&broken, (MARGIN, 0.0), size, STRONG, &mut shapes);
+        let mut bottom = lines(&broken, (self.left, 0.0), size, STRONG, &mut shapes);
         if !sheet.subtitle.is_empty() {
             let size = self.size(BODY);
             let broken = self.wrapped(&sheet.subtitle, size, Weight::Regular, self.wide);
-            bottom = lines(&broken, (MARGIN, bottom), size, (Weight::Regular, QUIET), &mut shapes);
+            bottom = lines(&broken, (self.left, bottom), size, (Weight::Regular, QUIET), &mut shapes);
         }
         (bottom + self.size(6.0), shapes)
     }
@@ -396,11 +432,11 @@ impl Press {
             return (0.0, Vec::new());
         }
         let size = self.size(SMALL);
-        let mut shapes = vec![rule(MARGIN, MARGIN + self.wide, self.size(4.0), INK, 1.0)];
+        let mut shapes = vec![rule(self.left, self.left + self.wide, self.size(4.0), INK, 1.0)];
         let mut bottom = self.size(8.0);
         for text in &sheet.foot {
             let broken = self.wrapped(text, size, Weight::Regular, self.wide);
-            bottom = lines(&broken, (MARGIN, bottom), size, PLAIN, &mut shapes);
+            bottom = lines(&broken, (self.left, bottom), size, PLAIN, &mut shapes);
         }
         (bottom, shapes)
     }
@@ -408,9 +444,9 @@ impl Press {
     /// Blocks by pages, each with its own shapes moved into place; a page has at least one block.
     fn broken(&self, blocks: Vec<Block>, sheet: &Sheet) -> Vec<Vec<Shape>> {
         let (_, high) = sheet.paper.pixels();
-        let first = MARGIN + self.top(sheet).0;
+        let first = sheet.paper.margin() + self.top(sheet).0;
         // Room for the number of the page.
-        let last = f64::from(high) - MARGIN - self.foot(sheet).0 - self.size(SMALL) - 4.0;
+        let last = f64::from(high) - sheet.paper.margin() - self.foot(sheet).0 - self.size(SMALL) - 4.0;
         let mut pages: Vec<Vec<Shape>> = vec![Vec::new()];
         let mut y = first;
         let mut blocks = blocks.into_iter().peekable();
@@ -440,22 +476,27 @@ impl Press {
     }
 
     fn scenes(&self, pages: Vec<Vec<Shape>>, sheet: &Sheet) -> Vec<Scene> {
-        let (width, height) = sheet.paper.pixels();
+        let (width, mut height) = sheet.paper.pixels();
+        let margin = sheet.paper.margin();
         let count = pages.len();
+        if sheet.paper == Paper::Narrow {
+            let blocks: f64 = self.blocks(sheet).iter().map(|block| block.height).sum();
+            height = (2.0 * margin + self.top(sheet).0 + blocks + self.foot(sheet).0).ceil() as u32;
+        }
         let scene = |(index, body): (usize, Vec<Shape>)| {
             let paper = Rect { left: 0.0, top: 0.0, right: f64::from(width), bottom: f64::from(height) };
             let mut shapes = vec![Shape::Box { rect: paper.grown(1.0), ink: PAPER }];
-            shapes.extend(self.top(sheet).1.into_iter().map(|shape| moved(shape, MARGIN)));
+            shapes.extend(self.top(sheet).1.into_iter().map(|shape| moved(shape, margin)));
             shapes.extend(body);
             let (foot, print) = self.foot(sheet);
-            let top = f64::from(height) - MARGIN - foot;
+            let top = f64::from(height) - margin - foot;
             shapes.extend(print.into_iter().map(|shape| moved(shape, top)));
             if count > 1 {
-                let at = (f64::from(width) - MARGIN, f64::from(height) - MARGIN + self.size(SMALL) + 4.0);
+                let at = (f64::from(width) - margin, f64::from(height) - margin + self.size(SMALL) + 4.0);
                 let page = format!("page {} of {count}", index + 1);
                 shapes.push(Shape::Text(Text::new(page, at, self.size(SMALL), Anchor::End, QUIET)));
             }
-            Scene { width, height, title: tidy(&sheet.title), description: tidy(&sheet.subtitle), shapes }
+            Scene::new((width, height), tidy(&sheet.title), in_words(sheet), shapes)
         };
         pages.into_iter().enumerate().map(scene).collect()
     }
@@ -466,10 +507,29 @@ fn texts(scene: &Scene) -> Vec<&Text> {
     scene.shapes.iter().filter_map(|shape| if let Shape::Text(text) = shape { Some(text) } else { None }).collect()
 }
 
+/// What stands on a sheet, for those who do not see it.
+fn in_words(sheet: &Sheet) -> String {
+    let block = |block: &SheetBlock| match block {
+        SheetBlock::Heading(text) | SheetBlock::Text(text) => text.clone(),
+        SheetBlock::Table(table) => {
+            let row = |row: &Vec<SheetCell>| {
+                row.iter().map(SheetCell::text).filter(|text| !text.is_empty()).collect::<Vec<_>>().join(", ")
+            };
+            table.rows.iter().map(row).collect::<Vec<_>>().join("; ")
+        }
+        SheetBlock::Steps(steps) => steps.join("; "),
+        SheetBlock::Blanks(labels) => format!("to write in: {}", labels.join(", ")),
+    };
+    let texts = [sheet.subtitle.clone()].into_iter().chain(sheet.blocks.iter().map(block)).chain(sheet.foot.iter().cloned());
+    let sentences = texts.map(|text| tidy(&text)).filter(|text| !text.is_empty());
+    sentences.map(|text| format!("{}.", text.trim_end_matches('.'))).collect::<Vec<_>>().join(" ")
+}
+
 /// What is wrong on a page: texts that cover each other, or that leave the page.
 #[cfg(test)]
 fn faults(scene: &Scene) -> Vec<String> {
-    let page = Rect { left: 0.0, top: 0.0, right: f64::from(scene.width), bottom: f64::from(scene.height) }.grown(-20.0);
+    let margin = if scene.width == Paper::Narrow.pixels().0 { Paper::Narrow.margin() } else { 20.0 };
+    let page = Rect { left: 0.0, top: 0.0, right: f64::from(scene.width), bottom: f64::from(scene.height) }.grown(1.0 - margin);
     let texts = texts(scene);
     let bounds: Vec<Rect> = texts.iter().map(|text| text.bounds()).collect();
     let mut faults = Vec::new();
@@ -489,13 +549,14 @@ fn faults(scene: &Scene) -> Vec<String> {
 /// What is wrong on the pages of a sheet, and how many there are.
 #[cfg(test)]
 pub(crate) fn faults_of_sheet(sheet: &Sheet) -> (Vec<String>, usize) {
-    let pages = pages(sheet).unwrap_or_default();
+    let pages = sheet_scenes(sheet).unwrap_or_default();
     (pages.iter().flat_map(faults).collect(), pages.len())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figure::Graphic;
     use proptest::prelude::*;
 
     fn cell(text: &str) -> SheetCell {
@@ -525,11 +586,10 @@ mod tests {
         fn no_text_covers_another_or_leaves_its_page(
             names in prop::collection::vec("[a-zA-Z ]{0,60}", 0..40),
             steps in prop::collection::vec("[a-z ]{0,200}", 0..25),
-            a4 in any::<bool>(),
+            paper in prop_oneof![Just(Paper::Letter), Just(Paper::A4), Just(Paper::Narrow)],
         ) {
             let rows = names.iter().map(|name| vec![cell(&format!("x{name}")), cell("65 psi (4.48 bar)"), cell("")]).collect();
-            let paper = if a4 { Paper::A4 } else { Paper::Letter };
-            let pages = pages(&sheet(rows, steps.clone(), paper)).expect("pages");
+            let pages = sheet_scenes(&sheet(rows, steps.clone(), paper)).expect("pages");
             for page in &pages {
                 prop_assert_eq!(faults(page), Vec::<String>::new());
             }
@@ -544,7 +604,7 @@ mod tests {
     #[test]
     fn a_long_sheet_goes_on_on_further_pages_with_numbers() {
         let rows = (0..150).map(|row| vec![cell(&format!("zone {row}")), cell("20 min"), cell("")]).collect();
-        let pages = pages(&sheet(rows, vec![], Paper::Letter)).expect("pages");
+        let pages = sheet_scenes(&sheet(rows, vec![], Paper::Letter)).expect("pages");
         assert!(pages.len() > 1);
         for (index, page) in pages.iter().enumerate() {
             let numbered = format!("page {} of {}", index + 1, pages.len());
@@ -558,7 +618,7 @@ mod tests {
     #[test]
     fn the_paper_has_its_size() {
         for (paper, size) in [(Paper::Letter, "[0 0 612 792]"), (Paper::A4, "[0 0 595.5 842.25]")] {
-            let bytes = sheet_pdf(&sheet(vec![], vec![], paper)).expect("a document");
+            let bytes = Graphic::Sheet(sheet(vec![], vec![], paper)).drawn().and_then(|drawn| drawn.pdf()).expect("a document");
             assert!(String::from_utf8_lossy(&bytes).contains(&format!("/MediaBox {size}")), "{paper:?}");
         }
     }

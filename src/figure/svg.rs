@@ -1,24 +1,51 @@
 //! A scene as SVG text (W3C SVG 1.1): coordinates to two decimals, text as text, a title and a description for readers.
+//!
+//! A style sheet inside brings the used glyphs of the font, and the colors for readers who prefer dark screens; print stays light.
+//! Whoever knows no style sheets shows the light colors and a font of like width.
 
+use super::dark::on_dark;
 use super::geometry::{Rect, Spot};
 use super::png;
 use super::scene::{Anchor, Ink, Scene, Shape, Text};
 use super::text::Weight;
+use super::webfont::{self, FAMILY, Glyphs};
 use crate::limits::while_going_on;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use pulldown_cmark_escape::{FmtWriter, escape_html};
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
 /// Our font where it is installed, then fonts of like width.
 const FONTS: &str = "Noto Sans, Open Sans, Segoe UI, Helvetica Neue, Arial, sans-serif";
 
+/// Where the fonts of a drawing are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Fonts {
+    /// In the drawing.
+    Inside,
+    /// In the page that shows it.
+    Outside,
+}
+
+/// The colors of a drawing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Colors {
+    /// Those that its reader prefers.
+    LightAndDark,
+    /// Light on every screen: for paper.
+    Light,
+}
+
 /// The whole document.
-pub(super) fn write(scene: &Scene) -> String {
+pub(super) fn write(scene: &Scene, fonts: Fonts, colors: Colors) -> String {
     let (width, height) = (scene.width, scene.height);
+    let fonts = if fonts == Fonts::Inside { webfont::rules(&Glyphs::of(scene)) } else { String::new() };
+    let colors = if colors == Colors::Light { String::new() } else { dark_rules(scene) };
     let mut out = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\" \
-         role=\"img\" aria-label=\"{title}\" font-family=\"{FONTS}\">\n<title>{title}</title>\n<desc>{description}</desc>\n",
+         role=\"img\" aria-label=\"{title}\" font-family=\"{FAMILY}, {FONTS}\">\n<title>{title}</title>\n\
+         <desc>{description}</desc>\n<style>{fonts}{colors}</style>\n",
         title = escaped(&scene.title),
         description = escaped(&scene.description),
     );
@@ -27,6 +54,31 @@ pub(super) fn write(scene: &Scene) -> String {
     }
     out.push_str("</svg>\n");
     out
+}
+
+/// Rules that turn each color of the scene into its dark counterpart, on screens of readers who prefer that.
+fn dark_rules(scene: &Scene) -> String {
+    let (mut fills, mut strokes) = (BTreeSet::new(), BTreeSet::new());
+    for shape in &scene.shapes {
+        match shape {
+            Shape::Line { ink, .. } => strokes.insert((ink.0, ink.1, ink.2)),
+            Shape::Area { ink, .. } | Shape::Veil { ink, .. } | Shape::Disc { ink, .. } | Shape::Box { ink, .. } => {
+                fills.insert((ink.0, ink.1, ink.2))
+            }
+            Shape::Text(text) => fills.insert((text.ink.0, text.ink.1, text.ink.2)),
+            Shape::Picture { .. } => false,
+        };
+    }
+    let mut rules = String::new();
+    for (property, inks) in [("fill", fills), ("stroke", strokes)] {
+        for ink in inks.into_iter().map(|(red, green, blue)| Ink(red, green, blue)) {
+            let dark = on_dark(ink);
+            if dark != ink {
+                rules += &format!("[{property}=\"{}\"]{{{property}:{}}}", hex(ink), hex(dark));
+            }
+        }
+    }
+    format!("@media screen and (prefers-color-scheme:dark){{{rules}}}")
 }
 
 /// Writing to a text cannot fail, so results of `write!` are dropped here and below.

@@ -45,7 +45,11 @@ fn a_small_figure_is_this_svg() {
         y: Axis::new("tap.pressure").unit("psi"),
         ..points_figure(points).titled("Supply & demand").marked(MarkedAxis::X, 4.0, "one zone").sized(400, 300)
     };
-    insta::assert_snapshot!(svg(&figure).expect("a figure"));
+    let text = svg(&figure).expect("a figure");
+    // The font is tested where it is made.
+    let (before, rest) = text.split_once("@font-face").expect("a font");
+    let (_, after) = rest.split_once("@media").expect("dark colors");
+    insta::assert_snapshot!(format!("{before}@media{after}"));
 }
 
 #[test]
@@ -181,6 +185,211 @@ fn curve_segments(scene: &Scene) -> Vec<(Spot, Spot)> {
     lines.flat_map(|points| points.windows(2).map(|pair| (pair[0], pair[1]))).collect()
 }
 
+/// The boxes of a color.
+fn boxes_of(scene: &Scene, color: super::scene::Ink) -> Vec<Rect> {
+    let rect = |shape: &Shape| match shape {
+        Shape::Box { rect, ink } if *ink == color => Some(*rect),
+        _ => None,
+    };
+    scene.shapes.iter().filter_map(rect).collect()
+}
+
+fn texts(scene: &Scene) -> Vec<&str> {
+    scene
+        .shapes
+        .iter()
+        .filter_map(|shape| if let Shape::Text(text) = shape { Some(text.content.as_str()) } else { None })
+        .collect()
+}
+
+#[test]
+fn a_waterfall_begins_each_step_where_the_one_above_ends() {
+    let rows = [Fall::Total(58.0), Fall::Change(-14.0), Fall::Change(6.0), Fall::Total(50.0)].map(Some).to_vec();
+    let names = ["main", "feed", "pump", "left"].map(String::from).to_vec();
+    let waterfall = Waterfall { names, things: vec![Falls { name: String::new(), rows }] };
+    let figure = Figure::new(Axis::new("pressure").unit("psi"), Axis::new(""), Plot::Waterfall(waterfall));
+    let scene = compose(&figure).expect("a figure");
+    let (totals, falls, rises) = (
+        boxes_of(&scene, super::palette::look(7).ink),
+        boxes_of(&scene, super::palette::look(1).ink),
+        boxes_of(&scene, super::palette::look(3).ink),
+    );
+    assert_eq!((totals.len(), falls.len(), rises.len()), (2, 1, 1));
+    assert!((falls[0].right - totals[0].right).abs() < 1e-9 && (rises[0].left - falls[0].left).abs() < 1e-9);
+    assert!((rises[0].right - totals[1].right).abs() < 1e-9, "58 - 14 + 6 is 50");
+    let shown = texts(&scene);
+    for text in ["58.0", "-14.0", "+6.0", "50.0"] {
+        assert!(shown.contains(&text), "{text} in {shown:?}");
+    }
+    assert_eq!(scene.description, "pressure (psi), step by step. main: 58.0. feed: -14.0. pump: +6.0. left: 50.0.");
+}
+
+fn strips(times: usize) -> Figure {
+    let span = Span { from: 5.5, to: 6.5, times };
+    let rows = vec![StripRow { name: "pump".into(), spans: vec![span], color: 7 }];
+    let series = vec![Series::new("switch", [(5.0, 50.0), (5.5, 70.0), (7.0, 60.0)])];
+    let marks = vec![Mark { at: 50.0, axis: MarkedAxis::Y, label: "cut-in".into() }];
+    let panels = vec![StripPanel { axis: Axis::new("pressure").unit("psi"), series, ribbons: Vec::new(), marks }];
+    let events = vec![StripEvent { at: 29.5, label: "tank is empty".into() }];
+    Figure::new(Axis::new("time").clocks(), Axis::new(""), Plot::Strips(Strips { rows, events, panels }))
+}
+
+#[test]
+fn what_goes_on_and_off_too_fast_is_one_block_with_its_count() {
+    let plain = compose(&strips(1)).expect("a figure");
+    let many = compose(&strips(48)).expect("a figure");
+    assert!(texts(&many).contains(&"48 times") && !texts(&plain).iter().any(|text| text.contains("times")));
+    let veils = |scene: &Scene| scene.shapes.iter().filter(|shape| matches!(shape, Shape::Veil { .. })).count();
+    assert_eq!((veils(&plain), veils(&many)), (0, 1));
+    // Times are those of a clock, and the next midnight is the second day.
+    let ticks = texts(&plain);
+    assert!(ticks.contains(&"day 2") && ticks.contains(&"12:00"), "{ticks:?}");
+    assert!(ticks.contains(&"1: day 2, 05:30 tank is empty"), "{ticks:?}");
+    assert!(many.description.contains("pump: on 48 times, first at 05:30."), "{}", many.description);
+}
+
+#[test]
+fn panels_stand_beside_each_other_and_are_all_described() {
+    let small = || hose_figure();
+    let figures = vec![small().titled("one"), small().titled("two"), small().titled("three")];
+    let figure = Figure::new(Axis::new("x"), Axis::new("y"), Plot::Panels { columns: 2, figures }).titled("All").sized(800, 700);
+    let scene = compose(&figure).expect("a figure");
+    let place = |word: &str| {
+        let found = scene.shapes.iter().find_map(|shape| match shape {
+            Shape::Text(text) if text.content == word => Some(text.at),
+            _ => None,
+        });
+        found.unwrap_or_else(|| panic!("{word}"))
+    };
+    assert_eq!((place("one").1, place("one").0), (place("two").1, place("three").0));
+    assert!(place("two").0 > place("one").0 + 300.0 && place("three").1 > place("one").1 + 250.0);
+    assert!(["one. ", "two. ", "three. "].iter().all(|name| scene.description.contains(name)));
+    assert_eq!((scene.width, scene.height), (800, 700));
+}
+
+#[test]
+fn a_mark_beyond_an_axis_has_an_arrow_at_its_end() {
+    let mut figure = hose_figure();
+    figure.y.range = Some((32.0, 60.0));
+    let scene = compose(&figure).expect("a figure");
+    let label = scene.shapes.iter().find_map(|shape| match shape {
+        Shape::Text(text) if text.content == "stalls below 30 psi" => Some(text.at),
+        _ => None,
+    });
+    let arrows =
+        scene.shapes.iter().filter(|shape| matches!(shape, Shape::Area { ink, .. } if *ink == super::palette::MARK)).count();
+    assert_eq!(arrows, 1);
+    // At the lower edge of the plot.
+    assert!(label.expect("a label").1 > 350.0, "{label:?}");
+    assert!(!scene.description.contains("outside the axes") || scene.description.contains("points lie outside the axes"));
+}
+
+/// A dense cloud leaves no place free: the label stands there without a box, and what lies below stays visible.
+#[test]
+fn the_label_of_a_mark_hides_nothing() {
+    let points = (0..4000).map(|i| (f64::from(i % 80), Some(f64::from(i / 80)))).collect();
+    let mut figure = points_figure(points).marked(MarkedAxis::Y, 25.0, "stalls below");
+    figure.plot = match figure.plot {
+        Plot::Curves { series, .. } => Plot::Curves { style: CurveStyle::Points, series },
+        other => other,
+    };
+    let scene = compose(&figure).expect("a figure");
+    assert!(boxes_of(&scene, MARK_PAPER).is_empty());
+    assert!(texts(&scene).contains(&"stalls below 25"));
+}
+
+#[test]
+fn values_of_bars_stand_clear_of_the_names() {
+    let long: Vec<String> = (0..8).map(|i| format!("the change of number {i}, with all that belongs to it")).collect();
+    let long: Vec<&str> = long.iter().map(String::as_str).collect();
+    let values = [-6.1, 1.2, -8.7, 3.3, -2.5, 0.4, 5.6, -7.8];
+    let printed: Vec<String> = values.iter().map(|value| format!("{value:.1}")).collect();
+    for (names, lying) in [(&long[..], true), (&["a", "b", "c", "d", "e", "f", "g", "h"][..], false)] {
+        let scene = compose(&bar_figure(names, &values)).expect("a figure");
+        let boxes: Vec<(&str, Rect)> = scene
+            .shapes
+            .iter()
+            .filter_map(|shape| if let Shape::Text(text) = shape { Some((text.content.as_str(), text.bounds())) } else { None })
+            .collect();
+        let of_values: Vec<_> = boxes.iter().filter(|(text, _)| printed.iter().any(|value| value == text)).collect();
+        assert_eq!(of_values.len(), values.len(), "lying: {lying}");
+        for (value, rect) in of_values {
+            for (other, taken) in boxes.iter().filter(|(text, _)| text != value) {
+                assert!(rect.shared_area(taken) < 1.0, "{value} on {other}, lying: {lying}");
+            }
+        }
+    }
+}
+
+#[test]
+fn lines_that_coincide_are_both_seen() {
+    let (one, other) =
+        (Series::new("a", [(0.0, 1.0), (1.0, 2.0), (2.0, 3.0)]), Series::new("b", [(0.0, 1.0), (1.0, 2.0), (2.0, 5.0)]));
+    let apart = Series::new("b", [(0.0, 4.0), (1.0, 7.0), (2.0, 5.0)]);
+    let widths = |second: Series| {
+        let figure = Figure::curves(Axis::new("x"), Axis::new("y"), CurveStyle::Lines, vec![one.clone(), second]);
+        let scene = compose(&figure).expect("a figure");
+        let of = |index: usize| {
+            scene.shapes.iter().find_map(|shape| match shape {
+                Shape::Line { ink, width, .. } if *ink == super::palette::look(index).ink && *width > 2.0 => Some(*width),
+                _ => None,
+            })
+        };
+        (of(0).expect("a line"), of(1).expect("a line"))
+    };
+    let (above, below) = widths(other);
+    assert!(below > above + 2.0, "{below} below {above}");
+    let (first, second) = widths(apart);
+    assert_eq!(first, second);
+}
+
+#[test]
+fn a_fan_and_the_line_of_equality_are_drawn_below_the_points() {
+    let mut figure = points_figure(vec![(10.0, Some(11.0)), (20.0, Some(19.0)), (30.0, Some(33.0))]);
+    figure.equality = true;
+    figure.ribbons = vec![Ribbon { series: 0, points: vec![(10.0, 8.0, 14.0), (30.0, 28.0, 40.0)], opacity: 0.2 }];
+    let scene = compose(&figure).expect("a figure");
+    let veil = scene.shapes.iter().position(|shape| matches!(shape, Shape::Veil { .. })).expect("a band");
+    let point = scene.shapes.iter().position(|shape| matches!(shape, Shape::Disc { .. })).expect("a point");
+    assert!(veil < point);
+    assert!(texts(&scene).contains(&"equal"));
+    // The axis holds the band too.
+    assert!(texts(&scene).contains(&"40"), "{:?}", texts(&scene));
+}
+
+#[test]
+fn a_picture_has_as_many_pixels_as_asked_and_a_dark_one_other_colors() {
+    let size = |bytes: &[u8]| {
+        let number = |at: usize| u32::from_be_bytes([bytes[at], bytes[at + 1], bytes[at + 2], bytes[at + 3]]);
+        (number(16), number(20))
+    };
+    let figure = hose_figure().sized(400, 300);
+    let plain = png(&figure).expect("a picture");
+    let sharp = png(&Figure { pixel_ratio: 2, ..figure.clone() }).expect("a picture");
+    assert_eq!((size(&plain), size(&sharp)), ((400, 300), (800, 600)));
+    let dark = png(&Figure { dark: true, ..figure.clone() }).expect("a picture");
+    assert!(size(&dark) == (400, 300) && dark != plain);
+    assert!(matches!(png(&Figure { pixel_ratio: 5, ..figure }), Err(FigureError::PixelRatio { found: 5, most: 4 })));
+}
+
+/// Every color of a drawing has its dark counterpart in it, for screens only.
+#[test]
+fn a_drawing_holds_its_font_and_its_dark_colors() {
+    let text = svg(&hose_figure()).expect("a drawing");
+    assert_eq!(text.matches("@font-face").count(), 2, "a regular and a bold one");
+    assert_eq!(text.matches("@media screen and (prefers-color-scheme:dark)").count(), 1);
+    assert!(text.contains("[fill=\"#ffffff\"]{fill:#161616}") && text.contains("font-family=\"hosewright, Noto Sans"));
+    assert!(text.len() < 30_000, "{} bytes", text.len());
+}
+
+#[test]
+fn every_figure_has_a_description() {
+    for (name, figure) in super::gallery::gallery() {
+        let told = description(&figure).expect(name);
+        assert!(told.len() > 20 && told.ends_with('.'), "{name}: {told}");
+    }
+}
+
 #[test]
 fn figures_that_cannot_be_drawn_say_why() {
     let nothing = points_figure(vec![]);
@@ -243,7 +452,7 @@ fn awkward_axis() -> impl Strategy<Value = Axis> {
             unit,
             scale: if log { AxisScale::Log } else { AxisScale::Linear },
             range,
-            zero: Zero::WhenNear,
+            ..Axis::default()
         },
     )
 }

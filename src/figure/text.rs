@@ -21,13 +21,18 @@ pub(super) enum Weight {
     Bold,
 }
 
+/// The file of a weight of the font.
+pub(super) fn data_of(weight: Weight) -> &'static [u8] {
+    if weight == Weight::Bold { notosans::BOLD_TTF } else { notosans::REGULAR_TTF }
+}
+
 /// The font at a size in pixels an em.
 pub(super) fn font(size: f64, weight: Weight) -> FontDesc<'static> {
     static REGISTERED: Once = Once::new();
     REGISTERED.call_once(|| {
         // A font that cannot be read leaves the texts unmeasured; `width` then falls back to an estimate.
-        let _ = register_font(FONT, FontStyle::Normal, notosans::REGULAR_TTF);
-        let _ = register_font(FONT, FontStyle::Bold, notosans::BOLD_TTF);
+        let _ = register_font(FONT, FontStyle::Normal, data_of(Weight::Regular));
+        let _ = register_font(FONT, FontStyle::Bold, data_of(Weight::Bold));
     });
     let style = if weight == Weight::Bold { FontStyle::Bold } else { FontStyle::Normal };
     FontDesc::new(FontFamily::Name(FONT), size * FONT_HEIGHT, style)

@@ -50,7 +50,29 @@ pub(super) fn clocks(low: f64, high: f64, most: usize) -> Vec<Tick> {
     let (first, last) = ((low / step_h - 1e-7).ceil(), (high / step_h + 1e-7).floor());
     let count = (last - first).max(-1.0) as usize + 1;
     let values = (0..count.min(most.max(2) + 1)).map(|index| (first + index as f64) * step_h);
-    values.map(|value| Tick { value, label: clock_text(value) }).collect()
+    let mut ticks: Vec<Tick> = values.map(|value| Tick { value, label: tick_of_day(value) }).collect();
+    // A reader who sees no midnight sees the day here.
+    if let Some(tick) = ticks.first_mut().filter(|tick| tick.value >= DAY_H && tick.value.rem_euclid(DAY_H) > 1e-7) {
+        tick.label = format!("{}, {}", day_text(tick.value), tick.label);
+    }
+    ticks
+}
+
+const DAY_H: f64 = 24.0;
+
+/// A time on an axis: the time of its day, and at midnight which day begins. The first midnight and times before it are times alone.
+fn tick_of_day(hours: f64) -> String {
+    let of_day = hours.rem_euclid(DAY_H);
+    match hours {
+        hours if hours < DAY_H - 1e-7 => clock_text(hours),
+        hours if of_day.min(DAY_H - of_day) < 1e-7 => day_text(hours),
+        _ => clock_text(of_day),
+    }
+}
+
+/// `day 2` for hours after the second midnight.
+fn day_text(hours: f64) -> String {
+    format!("day {}", (hours / DAY_H + 1e-7).floor() + 1.0)
 }
 
 /// The range widened to whole steps of the ticks that [`clocks`] would choose.
@@ -65,6 +87,11 @@ fn clock_step_h(low: f64, high: f64, most: usize) -> f64 {
     let fits = |step_h: &f64| (high / step_h + 1e-7).floor() - (low / step_h - 1e-7).ceil() < most;
     let days = 24.0 * ((high - low) / 24.0 / (most - 1.0)).ceil();
     CLOCK_STEPS_S.iter().map(|step_s| step_s / 3600.0).find(fits).unwrap_or(days)
+}
+
+/// Hours after midnight as a time of the day; after the day with the number of its day, `day 2, 05:30`.
+pub(super) fn day_and_clock_text(hours: f64) -> String {
+    if hours < DAY_H - 1e-7 { clock_text(hours) } else { format!("{}, {}", day_text(hours), clock_text(hours.rem_euclid(DAY_H))) }
 }
 
 /// Hours after midnight as a time of the day.
@@ -192,6 +219,16 @@ mod tests {
         assert_eq!(labels(linear(0.0, 1.0, 6)), "0 0.2 0.4 0.6 0.8 1.0");
         assert_eq!(labels(linear(-12.0, 31.0, 6)), "-10 0 10 20 30");
         assert_eq!(labels(linear(0.0, 25_000_000.0, 6)), "0 5e6 1e7 1.5e7 2e7 2.5e7");
+    }
+
+    #[test]
+    fn times_after_the_first_day_name_their_day() {
+        assert_eq!(labels(clocks(0.0, 48.0, 6)), "00:00 12:00 day 2 12:00 day 3");
+        assert_eq!(labels(clocks(22.0, 26.0, 6)), "22:00 23:00 day 2 01:00 02:00");
+        assert_eq!(labels(clocks(29.5, 31.0, 4)), "day 2, 05:30 06:00 06:30 07:00");
+        assert_eq!(labels(clocks(4.0, 24.0 * 9.0, 6)), "day 3 day 5 day 7 day 9");
+        assert_eq!(day_and_clock_text(29.5), "day 2, 05:30");
+        assert_eq!(day_and_clock_text(5.5), "05:30");
     }
 
     #[test]

@@ -14,6 +14,8 @@ pub struct Place {
     pub(super) folder: Arc<Held>,
     pub(super) name: OsString,
     pub(super) path: PathBuf,
+    /// Whether a write waits until the disk holds it.
+    pub(super) waits: bool,
 }
 
 impl Place {
@@ -22,7 +24,13 @@ impl Place {
         let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let Some(name) = path.file_name() else { return Err(FileError::BadName { name: path.display().to_string() }) };
         let held = Held::open(folder).map_err(|error| failed_write(path, &error))?;
-        Ok(Place { folder: Arc::new(held), name: name.into(), path: path.to_path_buf() })
+        Ok(Place { folder: Arc::new(held), name: name.into(), path: path.to_path_buf(), waits: true })
+    }
+
+    /// The same for what is soon written again: whole or not at all as ever, but nobody waits for the disk. Should the power fail at
+    /// once, the file may be lost.
+    pub fn without_waiting(self) -> Place {
+        Place { waits: false, ..self }
     }
 
     /// The path, for messages.

@@ -12,6 +12,8 @@ use std::path::Path;
 
 /// Bytes read between two looks at the stop flag.
 const AT_ONCE_BYTES: usize = 4 << 20;
+/// Bytes of a piece of a file that is read in pieces.
+const PIECE_BYTES: usize = 1 << 18;
 
 /// Reads a file whole.
 ///
@@ -36,6 +38,22 @@ pub(super) fn bytes_of(file: io::Result<File>, path: &Path) -> Result<Vec<u8>, F
         limits::go_on().map_err(stopped)?;
     }
     Ok(bytes)
+}
+
+/// Reads a file in pieces, each of which `take` sees, in the memory of one. Errors: as [`read_bytes`].
+pub fn read_in_pieces(path: &Path, mut take: impl FnMut(&[u8])) -> Result<(), FileError> {
+    let failed = |reason: String| FileError::Failed { action: "read", path: path.display().to_string(), reason };
+    let mut file = open_regular(path).map_err(|error| failed(plain_reason(&error)))?;
+    let mut piece = vec![0; PIECE_BYTES];
+    loop {
+        match file.read(&mut piece) {
+            Ok(0) => return Ok(()),
+            Ok(read) => take(&piece[..read]),
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            Err(error) => return Err(failed(plain_reason(&error))),
+        }
+        limits::go_on().map_err(|_| failed("the evaluation was stopped".into()))?;
+    }
 }
 
 /// Reads a text file, without the mark that some editors put at its start.

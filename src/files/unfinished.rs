@@ -49,7 +49,7 @@ impl Unfinished {
         Ok(begun)
     }
 
-    /// Puts the file in its place, where it is whole from then on, also if the power fails.
+    /// Puts the file in its place, where it is whole from then on, also if the power fails, unless its place says otherwise.
     ///
     /// Errors: the reason of the operating system.
     pub fn finish(mut self) -> Result<(), FileError> {
@@ -65,15 +65,17 @@ impl Unfinished {
     }
 
     fn put(&self, file: &File) -> io::Result<()> {
-        let Place { folder, name, .. } = &self.place;
+        let Place { folder, name, waits, .. } = &self.place;
         folder.copy_rights(name, file)?;
         // Without this the new name could be on the disk before what it stands for.
-        file.sync_all()?;
+        if *waits {
+            file.sync_all()?;
+        }
         let mut begun = locked(&BEGUN);
         folder.rename(&self.name, name)?;
         begun.remove(&self.name);
         drop(begun);
-        folder.sync()
+        if *waits { folder.sync() } else { Ok(()) }
     }
 }
 

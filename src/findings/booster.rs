@@ -65,13 +65,19 @@ fn look_at_inlet(book: &mut Book, solution: &Solution, lines: &[usize], place: u
 
 fn look_at_start(book: &mut Book, solution: &Solution, place: usize) {
     let Ok(watts) = solution.garden.parts()[place].get(Id::InputPower) else { return };
-    if watts.si >= BIG_MOTOR_W {
+    // A drive brings the motor up slowly.
+    if watts.si >= BIG_MOTOR_W && solution.garden.drive_of(place).is_none() {
         book.add(book.about(&say::START_CURRENT, place).with("power", watts));
     }
 }
 
 fn look_at_curve(book: &mut Book, solution: &Solution, place: usize) {
-    let Law::Booster { curve } = solution.garden.law_of(place) else { return };
+    let Law::Booster { curve, .. } = solution.garden.law_of(place) else { return };
+    let share = solution.share_of_speed(place);
+    if share <= 0.0 {
+        return;
+    }
+    let curve = curve.at_speed(share);
     let flow = solution.parts[place].flow_m3_per_s;
     let last = curve.last_flow_m3_per_s();
     if flow <= last {

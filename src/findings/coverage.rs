@@ -3,8 +3,8 @@
 use super::catalog::coverage as say;
 use super::finding::{Finding, in_order, like, pressure};
 use super::limits::{
-    LEAST_CANS, LEAST_CATCH_M, LEAST_DU, MOST_BAND, MOST_BLOWN_SHARE, MOST_TEST_WIND_M_PER_S, OFF_BED, RING_SHARE,
-    SPACING_IN_STRONG_WIND, SPACING_IN_WIND,
+    BLOWN, LEAST_CANS, LEAST_CATCH_M, LEAST_DU, MOST_BAND, MOST_TEST_WIND_M_PER_S, OFF_BED, RING, SPACING_IN_STRONG_WIND,
+    SPACING_IN_WIND,
 };
 use super::phrase::{Limit, Value};
 use crate::coverage::{CatchCans, Coverage, Depth, HeadState, Wind};
@@ -26,9 +26,9 @@ pub fn of_coverage(coverage: &Coverage) -> Vec<Finding> {
         let finding = Finding::of_whole(&say::OVERSPRAY);
         findings.push(finding.with("off", Value::percent(off)).with("most", Value::percent(most)));
     }
-    if coverage.uniformity.du < LEAST_DU {
-        let (x_m, y_m) = coverage.place_m(coverage.driest());
-        findings.push(uneven(coverage.uniformity.du, (x_m, y_m), units));
+    let least_du = LEAST_DU.given_in(&coverage.accepted);
+    if coverage.uniformity.du < least_du {
+        findings.push(uneven((coverage.uniformity.du, least_du), coverage.place_m(coverage.driest()), units));
     }
     if let Some(wind) = coverage.wind {
         findings.extend(blown(coverage, wind, off));
@@ -41,8 +41,9 @@ pub fn of_coverage(coverage: &Coverage) -> Vec<Finding> {
 pub fn of_depth(depth: &Depth) -> Vec<Finding> {
     let names: Vec<String> = depth.stalled.iter().cloned().collect();
     let mut findings = stalled(&names);
-    if depth.uniformity.du < LEAST_DU {
-        findings.push(uneven(depth.uniformity.du, depth.grid.place_m(depth.driest()), depth.units));
+    let least_du = LEAST_DU.given_in(&depth.accepted);
+    if depth.uniformity.du < least_du {
+        findings.push(uneven((depth.uniformity.du, least_du), depth.grid.place_m(depth.driest()), depth.units));
     }
     in_order(findings)
 }
@@ -100,7 +101,8 @@ fn and_others(finding: Finding, others: usize) -> Finding {
 
 /// Heads without a range that run far below the pressure of their throw.
 fn rings(coverage: &Coverage) -> Option<Finding> {
-    let least = |head: &HeadState| head.least_throw_pa.filter(|least_pa| head.pressure_pa < RING_SHARE * least_pa);
+    let share = RING.given_in(&coverage.accepted);
+    let least = |head: &HeadState| head.least_throw_pa.filter(|least_pa| head.pressure_pa < share * least_pa);
     let low: Vec<&HeadState> = coverage.heads.iter().filter(|head| head.range[0].is_none() && least(head).is_some()).collect();
     let first = low.first()?;
     let finding =
@@ -118,15 +120,15 @@ fn mists(coverage: &Coverage) -> Option<Finding> {
     Some(and_others(finding.with("has", like(first.pressure_pa, most)).with("most", most), high.len() - 1))
 }
 
-fn uneven(du: f64, (x_m, y_m): (f64, f64), units: UnitSystem) -> Finding {
+fn uneven((du, least_du): (f64, f64), (x_m, y_m): (f64, f64), units: UnitSystem) -> Finding {
     let length = |length_m: f64| units.quantity(length_m, dim::LENGTH);
-    let finding = Finding::of_whole(&say::COVERAGE_UNEVEN).with("du", Value::percent(du)).with("least", Value::percent(LEAST_DU));
+    let finding = Finding::of_whole(&say::COVERAGE_UNEVEN).with("du", Value::percent(du)).with("least", Value::percent(least_du));
     finding.with("x", length(x_m)).with("y", length(y_m))
 }
 
 fn blown(coverage: &Coverage, wind: Wind, off: f64) -> Option<Finding> {
     let calm_off = 1.0 - coverage.in_wind(None).ok()?.caught_share();
-    if off < calm_off + MOST_BLOWN_SHARE {
+    if off < calm_off + BLOWN.given_in(&coverage.accepted) {
         return None;
     }
     let units = coverage.units;

@@ -2,8 +2,10 @@
 //!
 //! Judges give a finding for each part; here nothing is judged.
 
-use super::catalog::{Level, Source};
+use super::catalog::Level;
+use super::deciding;
 use super::finding::Finding;
+use super::limits::Threshold;
 use super::phrase::{Value, Values, fill};
 use crate::garden::Accepted;
 use crate::quantity::UnitSystem;
@@ -18,9 +20,11 @@ pub struct FindingGroup {
     first: Finding,
     others: Vec<Finding>,
     accepted: Option<String>,
+    /// The thresholds that decided it and are not the usual ones, with their values, SI.
+    set: Vec<(Threshold, f64)>,
 }
 
-/// Findings as they are reported, in their order: the most severe first, and those last that were accepted.
+/// Findings as they are reported: the most severe first, those of one code together, and those last that were accepted.
 ///
 /// Findings of one entry about parts of one kind become one, unless they differ in a text, such as the name of another part.
 /// A danger stays what it is: no acceptance holds for it.
@@ -33,11 +37,16 @@ pub fn grouped(findings: &[Finding], accepted: &Accepted) -> Vec<FindingGroup> {
             Some(group) => group.others.push(finding.clone()),
             None => {
                 let reason = accepted.reason(finding.code()).filter(|_| finding.level() != Level::Danger);
-                groups.push(FindingGroup { first: finding.clone(), others: Vec::new(), accepted: reason.map(String::from) });
+                let (accepted, set) = (reason.map(String::from), deciding::set_for(finding.entry, accepted));
+                groups.push(FindingGroup { first: finding.clone(), others: Vec::new(), accepted, set });
             }
         }
     }
-    groups.sort_by_key(|group| (group.accepted.is_some(), group.level()));
+    let mut first_of: HashMap<&'static str, usize> = HashMap::new();
+    for (at, group) in groups.iter().enumerate() {
+        first_of.entry(group.code()).or_insert(at);
+    }
+    groups.sort_by_key(|group| (group.accepted.is_some(), group.level(), first_of.get(group.code()).copied()));
     groups
 }
 
@@ -76,9 +85,13 @@ impl FindingGroup {
         self.first.code()
     }
 
-    /// Where the judgment comes from.
-    pub fn source(&self) -> Source {
-        self.first.source()
+    /// Where the judgment comes from, in words; where its owner set the threshold, with that and the usual one.
+    pub fn source(&self, system: UnitSystem) -> String {
+        let source = self.first.source().words();
+        match deciding::in_words(&self.set, system.or_own(self.first.units)) {
+            Some(set) => format!("{source}; {set}"),
+            None => source,
+        }
     }
 
     /// Why it matters.
@@ -94,6 +107,12 @@ impl FindingGroup {
     /// The names of all parts it is about; empty when it is about the whole.
     pub fn names(&self) -> Vec<&str> {
         self.findings().map(|finding| finding.name.as_str()).filter(|name| !name.is_empty()).collect()
+    }
+
+    /// All names, where they are too many for [`FindingGroup::what`].
+    pub fn all_names(&self) -> Option<String> {
+        let names = self.names();
+        (names.len() > MOST_NAMES).then(|| names.iter().map(|name| format!("'{name}'")).collect::<Vec<_>>().join(", "))
     }
 
     /// Where and how much, one sentence; of several parts from the least to the most.

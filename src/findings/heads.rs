@@ -4,7 +4,7 @@
 use super::catalog::water as say;
 use super::finding::{Book, like, pressure};
 use super::limits::{AT_LIMIT, DRIP_PRESSURE, NEAR_RANGE, UNSEEN_M3_PER_S};
-use super::phrase::Phrase;
+use super::phrase::{Phrase, Value};
 use crate::garden::walk::{Way, reached_from};
 use crate::hydraulics::Solution;
 use crate::parts::{Id, Placing};
@@ -53,7 +53,8 @@ fn look_at_outlet(book: &mut Book, solution: &Solution, supplied: &Supplied, pla
             return book.add(needs(entry).with("missing", like(low.si - pressure_pa, low)));
         }
         if pressure_pa < low.si * (1.0 + near_share) {
-            book.add(needs(&say::NEAR_RANGE_LOW).with("margin", like(pressure_pa - low.si, low)));
+            let finding = needs(&say::NEAR_RANGE_LOW).with("margin", like(pressure_pa - low.si, low));
+            book.add(finding.with("share", Value::percent(near_share)));
         }
     }
     if part.spec().traits.drips && number(Id::RangeHigh).is_none() && pressure_pa > DRIP_PRESSURE.of(book.garden) {

@@ -157,6 +157,24 @@ pub const ZONE_VARIATION: Threshold = Threshold::number(
 );
 /// Share of the heads' water that may fall outside the bed: as full circles at the edges of small beds lose about as much.
 pub const OFF_BED: Threshold = Threshold::number("overspray", 0.25, "share of the water that may fall outside the bed", PRACTICE);
+/// DU (low quarter) below which water is called uneven.
+pub const LEAST_DU: Threshold = Threshold::number("least_du", 0.6, "DU (low quarter) below which water is uneven", PRACTICE);
+/// Water that may miss the bed in wind beyond what misses it in calm air.
+pub const BLOWN: Threshold =
+    Threshold::number("blown_off", 0.1, "share of the water that wind may carry off the bed, beyond that of calm air", PRACTICE);
+/// Share of the least pressure with a measured throw below which a stream may fall as a ring.
+pub const RING: Threshold = Threshold::number(
+    "ring",
+    0.8,
+    "pressure of a head over the least with a measured throw, below which it may throw a ring",
+    PRACTICE,
+);
+/// A head reaches its neighbor when it throws this share of the distance: circles that meet but for rounding and a few inches of hose.
+pub const REACH: Threshold =
+    Threshold::number("head_to_head", 0.97, "throw of a head over the distance to its nearest neighbor", PRACTICE);
+/// The highest rate less the lowest one of the heads on one valve, over their mean: 15 % on both sides of it.
+pub const UNMATCHED: Threshold =
+    Threshold::number("unmatched", 0.3, "difference of application rates of heads on one valve, over their mean", PRACTICE);
 /// Flow below which a regulator does not hold its pressure well.
 pub const REGULATOR_FLOW: Threshold = Threshold {
     name: "regulator_flow",
@@ -278,6 +296,11 @@ pub const ALL: &[Threshold] = &[
     DRIP_MESH,
     ZONE_VARIATION,
     OFF_BED,
+    LEAST_DU,
+    BLOWN,
+    RING,
+    REACH,
+    UNMATCHED,
     REGULATOR_FLOW,
     DRAINAGE_HEIGHT,
     FILL_TIMES,
@@ -352,26 +375,10 @@ pub const USUAL: &[Usual] = &[
     Usual { kind: Kind::Downhill, id: Id::Height, low: 0.0, high: 300.0 * FOOT_M, unit: "ft" },
 ];
 
-/// DU (low quarter) below which water is called uneven. Common practice, no source.
-pub const LEAST_DU: f64 = 0.6;
-
-/// Water that may miss the bed in wind beyond what misses it in calm air. Common practice, no source.
-pub const MOST_BLOWN_SHARE: f64 = 0.1;
-
-/// Share of the least pressure with a measured throw below which a stream may fall as a ring. Common practice, no source.
-pub const RING_SHARE: f64 = 0.8;
-
-/// A head reaches its neighbor when it throws this share of the distance: circles that meet but for rounding and a few inches of hose.
-/// Common practice, no source.
-pub const REACH_SHARE: f64 = 0.97;
-
 /// Speeds of wind (m/s, mph) with the most distance between heads as a share of their diameter; above the last one 30 %.
 pub const SPACING_IN_WIND: [(f64, f64); 2] = [(5.0 * MPH_M_PER_S, 0.6), (10.0 * MPH_M_PER_S, 0.5)];
 /// The share above the last of these speeds.
 pub const SPACING_IN_STRONG_WIND: f64 = 0.3;
-
-/// The highest rate less the lowest one of the heads on one valve, over their mean, at most: 15 % on both sides of it. Common practice, no source.
-pub const MOST_UNMATCHED: f64 = 0.3;
 
 /// Cans of a test at least. Common practice, no source; a multiple of four.
 pub const LEAST_CANS: usize = 16;

@@ -37,8 +37,6 @@ pub enum Value {
     Text(String),
     /// The least and the most of several quantities, numbers or counts: `12 to 15 psi`.
     Span(Box<(Value, Value)>),
-    /// A quantity as a part is named by it, such as `5/8 in`.
-    Size(Quantity),
     /// A part of a sentence that has values of its own.
     Phrase(Phrase),
     /// Several, one after another.
@@ -59,7 +57,6 @@ impl Value {
     fn show(&self, system: UnitSystem) -> String {
         match self {
             Value::Quantity(quantity) => quantity.show(system),
-            Value::Size(quantity) => quantity.show_size(system),
             Value::Limit(limit) => limit.show(system),
             Value::Either { us, metric } => system.pick(us, metric).clone(),
             Value::Number { value, decimals } => format!("{value:.decimals$}"),
@@ -74,7 +71,7 @@ impl Value {
     /// What values of several findings must have in common to be reported as one: what kind of number they are, or their whole text.
     pub(super) fn likeness(&self) -> String {
         match self {
-            Value::Quantity(quantity) | Value::Size(quantity) => format!("a quantity: {}", quantity.dimension),
+            Value::Quantity(quantity) => format!("a quantity: {}", quantity.dimension),
             Value::Number { decimals, .. } => format!("a number to {decimals}"),
             Value::Count { word, .. } => format!("a count: {word}"),
             other => other.show(UnitSystem::AsWritten),
@@ -100,7 +97,7 @@ impl Value {
     /// What it is sorted by; zero for what has no size.
     fn size(&self) -> f64 {
         match self {
-            Value::Quantity(quantity) | Value::Size(quantity) => quantity.si,
+            Value::Quantity(quantity) => quantity.si,
             Value::Number { value, .. } => *value,
             Value::Count { number, .. } => *number as f64,
             _ => 0.0,
@@ -347,7 +344,7 @@ mod tests {
     fn a_value_is_shown_in_the_units_asked_for() {
         let phrase = Phrase::new("{part} is at {has}").with("part", "head 'west'").with("has", psi(40.0));
         assert_eq!(phrase.show(UnitSystem::AsWritten), "head 'west' is at 40 psi");
-        assert_eq!(phrase.show(UnitSystem::Metric), "head 'west' is at 2.758 bar");
+        assert_eq!(phrase.show(UnitSystem::Metric), "head 'west' is at 2.76 bar");
     }
 
     #[test]

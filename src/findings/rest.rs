@@ -1,14 +1,15 @@
 //! The states at rest that findings ask for: what stands with the boosters off, at shut-off, and when switches stop them.
 
-use crate::garden::Garden;
-use crate::hydraulics::{Drive, Outlets, RestState, Resting, starters_of};
+use crate::garden::{Garden, starters_of};
+use crate::hydraulics::{Drive, Outlets, RestState, Resting};
 use crate::parts::{Id, Law, Start};
 
-/// A switch and its booster at rest.
+/// A switch or drive and its booster at rest.
 pub(super) struct Stop {
     pub switch: usize,
     pub booster: usize,
-    /// How the booster pushes when the switch reads cut-out; none when the booster cannot bring it there.
+    /// How the booster pushes when the switch reads cut-out, or when its drive holds the pressure; none when the booster cannot bring it
+    /// to cut-out.
     pub drive: Option<Drive>,
 }
 
@@ -22,7 +23,7 @@ pub(super) struct AtRest {
     pub dead_head_lowest: Option<RestState>,
     /// Boosters run against closed valves, reliefs do their work: what stands when a switch fails to stop its booster.
     pub relieved: RestState,
-    /// Reliefs do their work, switches stop their boosters, relays do not run theirs: the highest pressure in normal use.
+    /// Reliefs do their work, switches stop their boosters, drives hold theirs, relays do not run theirs: the highest pressure in normal use.
     pub stopped: RestState,
     pub stops: Vec<Stop>,
     solving: Solving,
@@ -57,7 +58,7 @@ impl Solving {
     /// At rest the pressure at the switch grows with the rise of the booster, one to one: the share of speed that brings it
     /// to cut-out follows from the square in the affinity law, and is then tried.
     fn drive_at_cut_out(&mut self, garden: &Garden, switch: usize, booster: usize, dead_head: &RestState) -> Option<Drive> {
-        let Law::Booster { curve } = garden.law_of(booster) else { return None };
+        let Law::Booster { curve, .. } = garden.law_of(booster) else { return None };
         let cut_out_pa = garden.parts()[switch].si(Id::CutOut)?;
         let rise_pa = curve.dead_head_pa();
         let needed_pa = rise_pa - (dead_head.at(garden, switch)? - cut_out_pa);
@@ -84,10 +85,14 @@ impl AtRest {
         let starters = starters_of(garden);
         let stops: Vec<Stop> = starters
             .iter()
-            .filter(|starter| starter.start == Start::Pressure)
+            .filter(|starter| matches!(starter.start, Start::Pressure | Start::Speed))
             .map(|starter| {
                 let (switch, booster) = (starter.place, starter.booster);
-                Stop { switch, booster, drive: solving.drive_at_cut_out(garden, switch, booster, &dead_head) }
+                let drive = match starter.start {
+                    Start::Speed => Some(Drive::Held),
+                    _ => solving.drive_at_cut_out(garden, switch, booster, &dead_head),
+                };
+                Stop { switch, booster, drive }
             })
             .collect();
         let on_relay =
@@ -115,9 +120,9 @@ impl AtRest {
 fn weakest_drive(stops: &[Stop], booster: usize) -> Drive {
     let share = |drive: Drive| match drive {
         Drive::Off => 0.0,
-        Drive::Full => 1.0,
+        Drive::Full | Drive::Held => 1.0,
         Drive::Share(share) => share,
     };
     let drives = stops.iter().filter(|stop| stop.booster == booster).filter_map(|stop| stop.drive);
-    drives.fold(Drive::Full, |least, drive| if share(drive) < share(least) { drive } else { least })
+    drives.fold(Drive::Held, |least, drive| if share(drive) < share(least) { drive } else { least })
 }

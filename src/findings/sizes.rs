@@ -17,10 +17,10 @@ pub(super) fn look(book: &mut Book) {
             };
             let entry = if usual.low > 0.0 { &say::UNLIKELY } else { &say::UNLIKELY_LARGE };
             let limit = |si: f64| Limit::of_practice(like(si, value), usual.unit);
-            let finding = book.about(entry, place).with("parameter", words_of(usual.id)).with("value", Value::Size(value));
+            let finding = book.about(entry, place).with("parameter", words_of(usual.id)).with("value", value);
             let meant = meant(value, usual);
             let meant =
-                (!meant.is_empty()).then(|| Value::List { items: meant.into_iter().map(Value::Size).collect(), between: " or " });
+                (!meant.is_empty()).then(|| Value::List { items: meant.into_iter().map(Value::from).collect(), between: " or " });
             let low = (usual.low > 0.0).then(|| limit(usual.low));
             book.add(finding.with_some("low", low).with("high", limit(usual.high)).with_some("meant", meant));
         }

@@ -2,7 +2,7 @@
 
 use super::catalog::coverage as say;
 use super::finding::Book;
-use super::limits::{MOST_UNMATCHED, REACH_SHARE, UNSEEN_M3_PER_S};
+use super::limits::{REACH, UNMATCHED, UNSEEN_M3_PER_S};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::parts::{Id, Spec};
@@ -109,7 +109,7 @@ fn look_at_spacing(book: &mut Book, heads: &[Head], placed: &[((f64, f64), usize
         let its_throw_m = heads.iter().find(|other| other.place == neighbor).and_then(|other| other.throw_m).unwrap_or(throw_m);
         // Two that are each other's nearest are one finding.
         let is_told = told.contains(&[neighbor, head.place]);
-        if throw_m < REACH_SHARE * apart_m && apart_m <= throw_m + its_throw_m && !is_told {
+        if throw_m < REACH.of(book.garden) * apart_m && apart_m <= throw_m + its_throw_m && !is_told {
             told.push([head.place, neighbor]);
             let length = |length_m: f64| book.garden.units().quantity(length_m, dim::LENGTH);
             let finding = book.about(&say::SPACING, head.place).with("neighbor", book.garden.name(neighbor));
@@ -124,7 +124,7 @@ fn look_at_rates(book: &mut Book, heads: &[Head]) {
     let mean = rates().map(|rate| rate.0).sum::<f64>() / rates().count().max(1) as f64;
     let by_rate = |a: &(f64, usize), b: &(f64, usize)| a.0.total_cmp(&b.0);
     let (Some((least, slow)), Some((most, fast))) = (rates().min_by(by_rate), rates().max_by(by_rate)) else { return };
-    if most - least > MOST_UNMATCHED * mean {
+    if most - least > UNMATCHED.of(book.garden) * mean {
         let preference = book.garden.units().preference_of("in/h");
         let rate = |si: f64| Quantity { preference, ..Quantity::new(si, dim::SPEED) };
         let finding = book.about(&say::UNMATCHED, slow).with("other", book.garden.name(fast));

@@ -10,6 +10,7 @@ use crate::hydraulics::Solution;
 use crate::laws::section::area_m2;
 use crate::operation::{Log, time_in_words};
 use crate::parts::{Id, Placing};
+use crate::quantity::dim;
 use std::collections::BTreeMap;
 
 /// An exponent below which an outlet compensates for pressure.
@@ -46,22 +47,24 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
 /// What drains through the lowest head downstream of each valve.
 pub(super) fn look_at_drainage(book: &mut Book) {
     for valve in book.garden.valves() {
-        if let Some(Drainage { head: Some(head), volume_m3 }) = Drainage::of(book.garden, valve) {
+        if let Some(Drainage { head: Some((head, height_m)), volume_m3 }) = Drainage::of(book.garden, valve) {
             let finding = book.about(&say::LOW_HEAD_DRAINAGE, head).with("valve", book.title(valve));
-            book.add(finding.with("volume", volume(volume_m3)));
+            let height = book.garden.quantity(height_m, dim::LENGTH);
+            book.add(finding.with("volume", volume(volume_m3)).with("height", height));
         }
     }
 }
 
 /// Water of a lateral that drains when its valve closes.
 struct Drainage {
-    /// The lowest head; none where a drain valve empties the lateral, as it is meant to.
-    head: Option<usize>,
+    /// The lowest head that drains, with the height of the water above it, m; none where a drain valve empties the lateral, as it is meant to.
+    head: Option<(usize, f64)>,
     volume_m3: f64,
 }
 
 impl Drainage {
-    /// Of the lines downstream of a valve; none where the lowest head is not far enough below the highest point.
+    /// Of the lines downstream of a valve; none where no head is far enough below the highest point, or where their own check valves hold
+    /// the water.
     fn of(garden: &Garden, valve: usize) -> Option<Drainage> {
         let places = &garden.layout().places;
         let start = places[valve].to;
@@ -74,33 +77,42 @@ impl Drainage {
             return Some(Drainage { head: None, volume_m3: lines().filter_map(held).sum() });
         }
         let heads = garden.of_spec(|spec| spec.throws()).filter_map(|head| Some((head, at(places[head].from)?)));
-        let (head, low_m) = heads.min_by(|one, other| one.1.total_cmp(&other.1))?;
-        // Against the flow to the head: what stands there can run down to it, unless a one-way part turned the other way holds it.
-        let comes = |place: usize, way: Way| passes(place) && (way == Way::Up || !garden.spec(place).is_one_way());
-        let draining = reached(garden, places[head].from, comes);
-        let above = |node: usize| at(node).filter(|_| draining[node]).map(|height_m| height_m - low_m);
-        let highest_m = (0..draining.len()).filter_map(above).fold(0.0, f64::max);
-        if highest_m <= DRAINAGE_HEIGHT.of(garden) * (1.0 + AT_LIMIT) {
-            return None;
-        }
-        let stands =
-            |line: &usize| [places[*line].from, places[*line].to].into_iter().filter_map(above).any(|above_m| above_m > AT_LIMIT);
-        let volume_m3: f64 = lines().filter(|line| draining[places[*line].from]).filter(stands).filter_map(held).sum();
-        (volume_m3 > 0.0).then_some(Drainage { head: Some(head), volume_m3 })
+        let mut heads: Vec<(usize, f64)> = heads.collect();
+        heads.sort_by(|one, other| one.1.total_cmp(&other.1));
+        heads.into_iter().find_map(|(head, low_m)| {
+            // Against the flow to the head: what stands there can run down to it, unless a one-way part turned the other way holds it.
+            let comes = |place: usize, way: Way| passes(place) && (way == Way::Up || !garden.spec(place).is_one_way());
+            let draining = reached(garden, places[head].from, comes);
+            let above = |node: usize| at(node).filter(|_| draining[node]).map(|height_m| height_m - low_m);
+            let own_m = garden.parts()[head].si(Id::CheckHeight).unwrap_or(0.0);
+            let held_back_m = DRAINAGE_HEIGHT.of(garden).max(own_m);
+            let highest_m = (0..draining.len()).filter_map(above).fold(0.0, f64::max);
+            if highest_m <= held_back_m * (1.0 + AT_LIMIT) {
+                return None;
+            }
+            let stands = |line: &usize| {
+                [places[*line].from, places[*line].to].into_iter().filter_map(above).any(|above_m| above_m > AT_LIMIT)
+            };
+            let volume_m3: f64 = lines().filter(|line| draining[places[*line].from]).filter(stands).filter_map(held).sum();
+            (volume_m3 > 0.0).then_some(Drainage { head: Some((head, highest_m)), volume_m3 })
+        })
     }
 }
 
 /// Runs that are short against the filling of a lateral that drains.
 pub(super) fn look_at_log(book: &mut Book, log: &Log) {
     let Ok(intervals) = log.schedule.intervals(log.duration_s()) else { return };
+    // How long each is open in all, and the shortest time at once.
+    let mut open = BTreeMap::<&str, (f64, f64)>::new();
+    for run in &intervals {
+        let run_s = run.to_s.min(log.duration_s()) - run.from_s;
+        if run_s > 0.0 {
+            let (open_s, shortest_s) = open.entry(run.name.as_str()).or_insert((0.0, f64::INFINITY));
+            (*open_s, *shortest_s) = (*open_s + run_s, shortest_s.min(run_s));
+        }
+    }
     for valve in log.garden.valves() {
-        let name = log.garden.name(valve);
-        let runs = intervals.iter().filter(|interval| interval.name == name);
-        let lasting: Vec<f64> =
-            runs.map(|run| run.to_s.min(log.duration_s()) - run.from_s).filter(|&run_s| run_s > 0.0).collect();
-        let (open_s, Some(shortest_s)) = (lasting.iter().sum::<f64>(), lasting.iter().copied().reduce(f64::min)) else {
-            continue;
-        };
+        let Some(&(open_s, shortest_s)) = open.get(log.garden.name(valve)) else { continue };
         let (Some(water_m3), Some(drainage)) = (log.water_m3(valve), Drainage::of(&log.garden, valve)) else { continue };
         let fill_s = drainage.volume_m3 / (water_m3 / open_s);
         if water_m3 > 0.0 && shortest_s < FILL_TIMES.of(&log.garden) * fill_s {

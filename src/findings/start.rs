@@ -1,14 +1,14 @@
 //! Boosters that a relay or control starts: without zones, against a closed line, with less flow than a control senses, with a leak.
 
 use super::catalog::start as say;
-use super::finding::{Book, flow as flow_of};
+use super::finding::{Book, flow as flow_of, like, rule_pa};
 use super::heating;
-use super::limits::UNSEEN_M3_PER_S;
+use super::limits::{AT_LIMIT, SHUT_OFF_MARGIN, UNSEEN_M3_PER_S};
 use super::phrase::Value;
 use super::rest::AtRest;
-use crate::garden::Garden;
 use crate::garden::walk::{Way, reached, rises};
-use crate::hydraulics::{Drive, Outlets, Resting, Starter, SwitchState, starters_of};
+use crate::garden::{Garden, Starter, booster_of, starters_of};
+use crate::hydraulics::{Drive, Outlets, Resting, SwitchState};
 use crate::laws::section::pressure_of_head_pa;
 use crate::operation::{Descent, leak_down};
 use crate::parts::{Id, Spec, Start};
@@ -31,8 +31,12 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
             Start::Zones if starter.valves.is_empty() => {
                 book.add(book.about(&say::NO_ZONES, starter.place).with("pump", book.title(starter.booster)));
             }
-            Start::Zones => look_at_relay(book, rest, starter),
-            Start::Flow => {
+            Start::Zones => {
+                look_at_terminals(book, starter);
+                look_at_relay(book, rest, starter);
+            }
+            Start::Flow | Start::Speed => {
+                look_at_shut_off(book, rest, starter);
                 look_at_leak(book, rest, starter);
             }
         }
@@ -43,10 +47,36 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
 fn look_at_others(book: &mut Book, starters: &[Starter]) {
     let garden = book.garden;
     for place in garden.starters().filter(|&place| starters.iter().all(|starter| starter.place != place)) {
-        let Some(booster) = crate::hydraulics::booster_of(garden, place) else { continue };
+        let Some(booster) = booster_of(garden, place) else { continue };
         let Some(other) = starters.iter().find(|starter| starter.booster == booster) else { continue };
         let finding = book.about(&say::STARTER_WITHOUT_EFFECT, place).with("pump", book.title(booster));
         book.add(finding.with("other", book.title(other.place)));
+    }
+}
+
+/// Zones that a timer of their own opens, of which the relay knows nothing.
+fn look_at_terminals(book: &mut Book, starter: &Starter) {
+    for &valve in starter.valves.iter().filter(|&&valve| book.garden.spec(valve).traits.own_timer) {
+        let finding = book.about(&say::NO_TERMINAL, starter.place).with("pump", book.title(starter.booster));
+        book.add(finding.with("valve", book.title(valve)));
+    }
+}
+
+/// A control whose cut-in the pump does not reach at shut-off, at the lowest pressure of the main where that is given.
+fn look_at_shut_off(book: &mut Book, rest: &AtRest, starter: &Starter) {
+    let garden = book.garden;
+    let shut_off = rest.dead_head_lowest.as_ref().unwrap_or(&rest.dead_head);
+    let (Some(cut_in), Some(reaches_pa)) =
+        (garden.parts()[starter.place].quantity(Id::CutIn), shut_off.at(garden, starter.place))
+    else {
+        return;
+    };
+    if reaches_pa <= cut_in.si * (1.0 + AT_LIMIT) {
+        let finding = book.about(&say::CUT_IN_ABOVE_SHUT_OFF, starter.place).with("pump", book.title(starter.booster));
+        let finding = finding.with("margin", rule_pa(SHUT_OFF_MARGIN.of(garden)).like(cut_in));
+        book.add(
+            finding.with("cut_in", cut_in).with("reaches", like(reaches_pa, cut_in)).with_some("main", garden.lowest_static()),
+        );
     }
 }
 
@@ -64,14 +94,15 @@ fn look_at_relay(book: &mut Book, rest: &AtRest, starter: &Starter) {
 fn look_at_leak(book: &mut Book, rest: &AtRest, starter: &Starter) -> Option<()> {
     let garden = book.garden;
     let part = &garden.parts()[starter.place];
-    let (cut_in, least, delay) = (part.get(Id::CutIn).ok()?, part.get(Id::MinimumFlow).ok()?, part.get(Id::Delay).ok()?);
+    let starts_at_pa = part.starts_at_pa()?;
+    let (least, delay) = (part.get(Id::MinimumFlow).ok()?, part.get(Id::Delay).ok()?);
     if garden.of_spec(Spec::loses_water).next().is_none()
-        || rest.off.at(garden, starter.place)? > cut_in.si
+        || rest.off.at(garden, starter.place)? > starts_at_pa
         || waters_without_valve(garden, starter.booster)
     {
         return None;
     }
-    let leaking = Resting::of(garden, Outlets::Losing).ok()?.state(|_| Drive::Full).ok()?;
+    let leaking = Resting::of(garden, Outlets::Losing).ok()?.state(|_| Drive::Held).ok()?;
     let leak_m3_per_s = leaking.flow(starter.booster);
     if leak_m3_per_s <= 0.0 {
         return None;
@@ -87,7 +118,7 @@ fn look_at_leak(book: &mut Book, rest: &AtRest, starter: &Starter) -> Option<()>
     let from_pa = leaking.at(garden, starter.place)?;
     let down = leak_down(
         garden,
-        &Descent { at: starter.place, from_pa, to_pa: cut_in.si, higher_pa: &higher_pa(garden, starter.place), is_fed: true },
+        &Descent { at: starter.place, from_pa, to_pa: starts_at_pa, higher_pa: &higher_pa(garden, starter.place), is_fed: true },
     );
     let period_s = delay.si + down.ok()?.time_s?;
     let times = Value::Number { value: 3600.0 / period_s, decimals: if period_s > 1800.0 { 1 } else { 0 } };

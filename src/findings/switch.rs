@@ -7,7 +7,7 @@ use super::limits::{
     AT_LIMIT, GAUGE_MARGIN, PRECHARGE_BELOW_CUT_IN_PA, PRECHARGE_LOW, PRECHARGE_LOW_SHARE, SHUT_OFF_MARGIN, UNSEEN_M3_PER_S,
 };
 use super::rest::{AtRest, Stop};
-use super::start;
+use super::{drive, start, unneeded};
 use crate::garden::Garden;
 use crate::garden::walk::reached;
 use crate::hydraulics::{Solution, SwitchState, Verdict};
@@ -27,16 +27,18 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
 
 fn look_at_verdict(book: &mut Book, solution: &Solution, state: &SwitchState) {
     let part = &solution.garden.parts()[state.place];
-    let Ok(cut_in) = part.get(Id::CutIn) else { return };
-    let off = like(state.off_pa, cut_in);
     let about = |book: &Book, entry| book.about(entry, state.place).with("pump", book.title(state.booster));
     match state.verdict {
-        Verdict::NeverStarts if works_without_pump(solution).is_some() => {
-            let Some((outlet, has, low)) = works_without_pump(solution) else { return };
+        Verdict::NeverStarts if unneeded::weakest_in_range(solution, 0.0).is_some() => {
+            let Some((outlet, has, low)) = unneeded::weakest_in_range(solution, 0.0) else { return };
             let finding = about(book, &say::NEEDS_NO_PUMP).with("outlet", book.title(outlet));
             book.add(finding.with("has", like(has, low)).with("needs", low));
         }
-        Verdict::NeverStarts => book.add(about(book, &say::NEVER_STARTS).with("off", off).with("cut_in", cut_in)),
+        _ if state.start == Start::Speed => drive::look(book, solution, state),
+        Verdict::NeverStarts => {
+            let Ok(cut_in) = part.get(Id::CutIn) else { return };
+            book.add(about(book, &say::NEVER_STARTS).with("off", like(state.off_pa, cut_in)).with("cut_in", cut_in));
+        }
         Verdict::Rests => {}
         Verdict::ShortCycles if state.start == Start::Flow => {
             start::look_at_low_flow(book, state, solution.parts[state.booster].flow_m3_per_s);
@@ -47,10 +49,11 @@ fn look_at_verdict(book: &mut Book, solution: &Solution, state: &SwitchState) {
             book.add(about(book, &say::SHORT_CYCLES).with("at", at).with("cut_out", cut_out));
         }
         Verdict::Runs => {
+            let Ok(cut_in) = part.get(Id::CutIn) else { return };
             if state.off_pa > cut_in.si - GAUGE_MARGIN.of(book.garden) {
                 let margin = like(cut_in.si - state.off_pa, cut_in);
                 let finding = about(book, &say::NEAR_CUT_IN).with("margin", margin);
-                book.add(finding.with("off", off).with("cut_in", cut_in));
+                book.add(finding.with("off", like(state.off_pa, cut_in)).with("cut_in", cut_in));
             }
             let cut_out = part.get(Id::CutOut).ok();
             if let Some(cut_out) = cut_out.filter(|cut_out| state.at_pa > cut_out.si - GAUGE_MARGIN.of(book.garden)) {
@@ -61,27 +64,6 @@ fn look_at_verdict(book: &mut Book, solution: &Solution, state: &SwitchState) {
             }
         }
     }
-}
-
-/// The outlet that has least above its need, with what it has and needs, where all that run have what they need; none where
-/// one has less, or none says what it needs.
-fn works_without_pump(solution: &Solution) -> Option<(usize, f64, Quantity)> {
-    let mut weakest: Option<(usize, f64, Quantity)> = None;
-    for state in solution.parts.iter().filter(|state| state.flow_m3_per_s > UNSEEN_M3_PER_S) {
-        let part = &solution.garden.parts()[state.place];
-        if !part.spec().traits.waters {
-            continue;
-        }
-        let (low, has_pa) = (part.quantity(Id::RangeLow)?, state.pressure_out_pa?);
-        let margin_pa = has_pa - low.si;
-        if margin_pa < 0.0 {
-            return None;
-        }
-        if weakest.is_none_or(|(_, has, needs)| margin_pa < has - needs.si) {
-            weakest = Some((state.place, has_pa, low));
-        }
-    }
-    weakest
 }
 
 /// How a cut-out lies to the pressure at the switch with the pump at shut-off.
@@ -107,7 +89,13 @@ pub(crate) fn stops(garden: &Garden, shut_off_pa: f64, cut_out_pa: f64) -> Stops
 /// What the switches and tanks make of closed valves.
 pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
     for stop in &rest.stops {
-        look_at_stop(book, rest, stop);
+        match book.garden.parts()[stop.switch].spec().is_switch() {
+            true => look_at_stop(book, rest, stop),
+            false => {
+                drive::look_at_rest(book, rest, stop);
+                look_at_backward(book, rest, stop);
+            }
+        }
     }
     look_at_precharge(book, rest);
 }
@@ -115,7 +103,7 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
 fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
     let garden = book.garden;
     let part = &garden.parts()[stop.switch];
-    let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
+    let Ok(cut_out) = part.get(Id::CutOut) else { return };
     let shut_off = rest.dead_head_lowest.as_ref().unwrap_or(&rest.dead_head);
     let Some(dead_head_pa) = shut_off.at(garden, stop.switch) else { return };
     let about = |book: &Book, entry| book.about(entry, stop.switch).with("pump", book.title(stop.booster));
@@ -134,10 +122,22 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
         }
         Stops::Surely => {}
     }
-    let Some(off_pa) = rest.off.at(garden, stop.switch) else { return };
-    if off_pa <= cut_in.si && runs_back(book, stop.switch) {
-        book.add(about(book, &say::CYCLES_WITHOUT_DEMAND).with("off", like(off_pa, cut_in)).with("cut_in", cut_in));
+    look_at_backward(book, rest, stop);
+}
+
+/// A booster that starts again since nothing holds the pressure when it has stopped.
+fn look_at_backward(book: &mut Book, rest: &AtRest, stop: &Stop) {
+    let garden = book.garden;
+    let part = &garden.parts()[stop.switch];
+    let (Some(off_pa), Some(starts_at_pa)) = (rest.off.at(garden, stop.switch), part.starts_at_pa()) else { return };
+    if off_pa > starts_at_pa || !runs_back(book, stop.switch) {
+        return;
     }
+    let entry = if part.spec().is_switch() { &say::CYCLES_WITHOUT_DEMAND } else { &say::DRIVE_RUNS_BACK };
+    let Some(given) = part.quantity(Id::CutIn).or_else(|| part.quantity(Id::Set)) else { return };
+    let finding = book.about(entry, stop.switch).with("pump", book.title(stop.booster)).with("off", like(off_pa, given));
+    let starts = Quantity { si: starts_at_pa, ..given };
+    book.add(finding.with("cut_in", starts));
 }
 
 /// True when nothing keeps water at the switch from running back to a source.
@@ -155,7 +155,9 @@ fn look_at_precharge(book: &mut Book, rest: &AtRest) {
     for tank in garden.of_spec(|spec| spec.has_cushion() && !spec.traits.takes_expansion) {
         let Some(precharge) = garden.parts()[tank].quantity(Id::Precharge) else { continue };
         let cut_ins = rest.stops.iter().filter_map(|stop| {
-            let cut_in = garden.parts()[stop.switch].quantity(Id::CutIn)?;
+            let part = &garden.parts()[stop.switch];
+            let given = part.quantity(Id::CutIn).or_else(|| part.quantity(Id::Set))?;
+            let cut_in = Quantity { si: part.starts_at_pa()?, ..given };
             let lower_pa = rest.dead_head.at(garden, tank)? - rest.dead_head.at(garden, stop.switch)?;
             Some((stop.switch, Quantity { si: cut_in.si + lower_pa, ..cut_in }))
         });
@@ -163,7 +165,12 @@ fn look_at_precharge(book: &mut Book, rest: &AtRest) {
         let right_pa = cut_in.si - PRECHARGE_BELOW_CUT_IN_PA;
         let low_pa = PRECHARGE_LOW.of(garden).min(PRECHARGE_LOW_SHARE * right_pa);
         let entry = match precharge.si {
-            high_pa if high_pa >= cut_in.si * (1.0 - AT_LIMIT) => &say::PRECHARGE_HIGH,
+            high_pa if high_pa >= cut_in.si * (1.0 - AT_LIMIT) => match garden.spec(switch).is_switch() {
+                true => &say::PRECHARGE_HIGH,
+                false => &say::DRIVE_PRECHARGE_HIGH,
+            },
+            // The tank of a drive has to bridge drips alone, with any air.
+            _ if !garden.spec(switch).is_switch() => continue,
             low if low < (right_pa - low_pa) * (1.0 - AT_LIMIT) => &say::PRECHARGE_LOW,
             _ => continue,
         };

@@ -8,8 +8,6 @@ use crate::quantity::UnitSystem;
 
 /// Text is not made narrower than this, in characters.
 const LEAST_WIDTH: usize = 30;
-/// A blank at which no line breaks.
-const NO_BREAK: &str = "\u{a0}";
 /// What is shown where there is no finding.
 pub const NOTHING: &str = "No findings. Cautions still apply.";
 
@@ -43,29 +41,16 @@ pub fn unmet(findings: &[FindingGroup], accepted: &Accepted) -> Option<String> {
 }
 
 fn paragraph(finding: &FindingGroup, system: UnitSystem) -> String {
-    let (heading, source) = (finding.heading(), finding.source().words());
+    let (heading, source) = (finding.heading(), finding.source(system));
     let (what, why, action) = (finding.what(system), finding.why(system), finding.action(system));
+    let all = finding.all_names().map_or(String::new(), |names| format!(" All of them: {names}."));
     match finding.accepted() {
-        None => format!("{heading}: {what}. Why: {why}. What to do: {action}. ({source})"),
-        Some(reason) => format!("{heading}: {what}. Accepted: {reason}. Why it is named: {why}. ({source})"),
+        None => format!("{heading}: {what}.{all} Why: {why}. What to do: {action}. ({source})"),
+        Some(reason) => format!("{heading}: {what}.{all} Accepted: {reason}. Why it is named: {why}. ({source})"),
     }
 }
 
-/// Breaks a text at blanks, but not between a number and its unit; lines after the first are indented.
+/// Breaks a text at blanks; lines after the first are indented.
 fn wrap(text: &str, width: usize) -> String {
-    broken_between_words(&unbroken(text), width.max(LEAST_WIDTH), "  ").join("\n").replace(NO_BREAK, " ")
-}
-
-/// The text with a blank that does not break between each number and its unit or noun.
-fn unbroken(text: &str) -> String {
-    let mut joined = String::with_capacity(text.len());
-    let mut after_number = false;
-    for word in text.split_whitespace() {
-        if !joined.is_empty() {
-            joined.push_str(if after_number { NO_BREAK } else { " " });
-        }
-        joined.push_str(word);
-        after_number = !after_number && word.parse::<f64>().is_ok();
-    }
-    joined
+    broken_between_words(text, width.max(LEAST_WIDTH), "  ").join("\n")
 }

@@ -281,7 +281,7 @@ mod tests {
             }
             let at_once = Garden::from_joints(parts, &joints).expect("joins");
             prop_assert_eq!(&line.layout().places, &at_once.layout().places);
-            prop_assert_eq!(&line.layout().diameter_from, &at_once.layout().diameter_from);
+            prop_assert_eq!(&line.layout().diameter_from(), &at_once.layout().diameter_from());
             prop_assert_eq!(line.parts(), at_once.parts());
         }
     }

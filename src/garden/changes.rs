@@ -62,7 +62,7 @@ type Told = (&'static str, Option<String>, Option<String>);
 
 /// The parameters in which two parts of a kind differ.
 fn parameters<'a>(old: &'a Part, new: &'a Part, system: UnitSystem) -> impl Iterator<Item = Told> + 'a {
-    let shown = move |part: &Part, id| part.shown(id, system).map(|value| value.show_size(system));
+    let shown = move |part: &Part, id| part.shown(id, system).map(|value| value.show(system));
     let differ = old.spec().parameters.iter().filter(|known| old.value(known.id).to_bits() != new.value(known.id).to_bits());
     let curve = |part: &Part| part.curve().map(|curve| curve.described());
     let table = |part: &Part| part.table().map(|_| "a table of the manufacturer".to_string());

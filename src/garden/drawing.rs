@@ -42,17 +42,10 @@ pub fn drawing(garden: &Garden, system: UnitSystem) -> String {
 /// The same at most `most` characters wide, where names leave room for it: what is said of a part goes on below itself.
 pub fn drawing_within(garden: &Garden, system: UnitSystem, most: usize) -> String {
     let system = system.or_own(garden.units());
-    let mut pen = Pen { garden, system, lines: Vec::new(), drawn: HashSet::new(), been: HashSet::new() };
-    let starts: Vec<usize> = (0..garden.parts().len()).filter(|&p| garden.spec(p).placing == Placing::Source).collect();
-    if starts.is_empty() {
-        pen.node(garden.layout().inlet.unwrap_or(0), "", "");
-    }
-    for place in starts {
-        pen.node(garden.layout().places[place].to, "", "");
-    }
-    let width = pen.lines.iter().map(|(left, _)| left.chars().count()).max().unwrap_or(0);
+    let lines = tree(garden);
+    let width = lines.iter().map(|line| line.text.chars().count()).max().unwrap_or(0);
     let room = most.saturating_sub(width + 2).max(LEAST_ROOM);
-    let rows = pen.lines.iter().flat_map(|(left, right)| {
+    let rows = lines.iter().flat_map(|TreeLine { text: left, place }| {
         // Below a part the lines of the branches go on, but not what leads to the part itself.
         let go_on = |c: char| if c == '|' { '|' } else { ' ' };
         let below: String = left.chars().take_while(|c| matches!(c, '|' | '+' | '-' | ' ')).map(go_on).collect();
@@ -60,9 +53,32 @@ pub fn drawing_within(garden: &Garden, system: UnitSystem, most: usize) -> Strin
             let lead = if number == 0 { left } else { &below };
             format!("{lead:<width$}  {text}").trim_end().to_string()
         };
-        broken(right, room).into_iter().enumerate().map(row).collect::<Vec<_>>()
+        let right = place.map_or_else(String::new, |place| describe(&garden.parts()[place], system));
+        broken(&right, room).into_iter().enumerate().map(row).collect::<Vec<_>>()
     });
     rows.collect::<Vec<_>>().join("\n")
+}
+
+/// A line of the tree: a name after the lines of the branches.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TreeLine {
+    /// What stands there.
+    pub text: String,
+    /// The part; none where a branch joins what stands above.
+    pub place: Option<usize>,
+}
+
+/// The parts as a tree in the way of the water, branches indented.
+pub fn tree(garden: &Garden) -> Vec<TreeLine> {
+    let mut pen = Pen { garden, lines: Vec::new(), drawn: HashSet::new(), been: HashSet::new() };
+    let starts: Vec<usize> = (0..garden.parts().len()).filter(|&p| garden.spec(p).placing == Placing::Source).collect();
+    if starts.is_empty() {
+        pen.node(garden.layout().inlet.unwrap_or(0), "", "");
+    }
+    for place in starts {
+        pen.node(garden.layout().places[place].to, "", "");
+    }
+    pen.lines
 }
 
 /// A list in pieces of at most `room` characters, broken after commas.
@@ -82,8 +98,7 @@ fn broken(text: &str, room: usize) -> Vec<String> {
 
 struct Pen<'a> {
     garden: &'a Garden,
-    system: UnitSystem,
-    lines: Vec<(String, String)>,
+    lines: Vec<TreeLine>,
     drawn: HashSet<usize>,
     been: HashSet<usize>,
 }
@@ -95,7 +110,7 @@ impl Pen<'_> {
         let mut node = node;
         loop {
             if !self.been.insert(node) {
-                self.lines.push((format!("{lead}(joins above)"), String::new()));
+                self.joins(&lead);
                 return;
             }
             let places = &self.garden.layout().places;
@@ -112,13 +127,17 @@ impl Pen<'_> {
                     self.part(only, &mut lead, rest);
                     node = places[only].to;
                     if self.been.contains(&node) {
-                        self.lines.push((format!("{rest}(joins above)"), String::new()));
+                        self.joins(rest);
                         return;
                     }
                 }
                 _ => return self.branches(&onward, rest),
             }
         }
+    }
+
+    fn joins(&mut self, lead: &str) {
+        self.lines.push(TreeLine { text: format!("{lead}(joins above)"), place: None });
     }
 
     fn branches(&mut self, onward: &[usize], rest: &str) {
@@ -130,7 +149,7 @@ impl Pen<'_> {
             self.part(place, &mut lead, &below);
             let to = self.garden.layout().places[place].to;
             if self.been.contains(&to) {
-                self.lines.push((format!("{below}(joins above)"), String::new()));
+                self.joins(&below);
             } else {
                 self.node(to, &below, &below);
             }
@@ -141,8 +160,7 @@ impl Pen<'_> {
         if !self.drawn.insert(place) {
             return;
         }
-        let part = &self.garden.parts()[place];
-        self.lines.push((format!("{lead}{}", self.garden.name(place)), describe(part, self.system)));
+        self.lines.push(TreeLine { text: format!("{lead}{}", self.garden.name(place)), place: Some(place) });
         *lead = rest.to_string();
     }
 }
@@ -159,7 +177,7 @@ pub(super) fn describe(part: &Part, system: UnitSystem) -> String {
             || (id == Id::OpenArea && part.value(id) == 1.0)
             || PAIRS.iter().any(|&(first, second, ..)| second == id && part.si(first).is_some())
     };
-    let shown = |id: Id| part.shown(id, system).map_or_else(String::new, |value| value.show_size(system));
+    let shown = |id: Id| part.shown(id, system).map_or_else(String::new, |value| value.show(system));
     for (known, _) in part.given().filter(|(known, _)| !unsaid(known.id)) {
         let pair = PAIRS.iter().find(|&&(first, second, ..)| first == known.id && part.si(second).is_some());
         words.push(match pair {

@@ -377,7 +377,7 @@ impl Cut<'_> {
 
     fn part(&self, place: usize) -> Result<Arc<Part>, GardenError> {
         let part = &self.garden.parts()[place];
-        let lender = self.garden.layout().diameter_from[place].filter(|&hose| self.keeps_diameters && !self.kept[hose]);
+        let lender = self.garden.layout().diameter_from()[place].filter(|&hose| self.keeps_diameters && !self.kept[hose]);
         let takes = part.spec().has(Id::Diameter) && part.si(Id::Diameter).is_none();
         let Some(diameter) = lender.filter(|_| takes).and_then(|hose| self.garden.parts()[hose].quantity(Id::Diameter)) else {
             return Ok(Arc::clone(part));

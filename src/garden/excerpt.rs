@@ -4,6 +4,7 @@
 //! of places and nodes, their names, and the hoses that lend their diameters, so that a solve of it takes the same steps as one of
 //! the whole.
 
+use super::layout::{Driven, Lenders};
 use super::{Garden, Layout, Place};
 use crate::parts::Placing;
 use std::collections::{HashMap, HashSet};
@@ -57,7 +58,7 @@ impl Sections {
         let opened = |valve: &usize| ends(*valve).iter().any(|&node| reached.contains(&self.of_node[node]));
         places.extend(open.iter().copied().filter(opened));
         places.extend(beside);
-        let lenders: Vec<usize> = places.iter().filter_map(|&place| self.layout.diameter_from[place]).collect();
+        let lenders: Vec<usize> = places.iter().filter_map(|&place| self.layout.diameter_from()[place]).collect();
         places.extend(lenders);
         places.sort_unstable();
         places.dedup();
@@ -146,10 +147,16 @@ impl Layout {
             let Place { name, from, to } = &self.places[place];
             Place { name: Arc::clone(name), from: node(*from), to: node(*to) }
         };
-        let diameter_from =
-            places.iter().map(|&place| self.diameter_from[place].and_then(|hose| places.binary_search(&hose).ok()));
+        let lenders = places.iter().map(|&place| self.diameter_from()[place].and_then(|hose| places.binary_search(&hose).ok()));
         let kinds = places.iter().map(|&place| self.kinds()[place]).collect();
-        Layout::of_places(places.iter().map(cut).collect(), kinds, nodes.len(), diameter_from.collect())
+        let place = |whole: usize| places.binary_search(&whole).ok();
+        // A drive that is not whole in it holds nothing.
+        let drives =
+            self.drives.iter().filter_map(|drive| Some(Driven { place: place(drive.place)?, booster: place(drive.booster)? }));
+        let mut excerpt =
+            Layout::of_places(places.iter().map(cut).collect(), kinds, nodes.len(), Lenders::Known(lenders.collect()));
+        excerpt.drives = drives.collect();
+        excerpt
     }
 }
 
@@ -238,8 +245,8 @@ mod tests {
             assert_eq!(excerpt.place(whole), Some(place));
             let node = cut.layout().places[place].to;
             assert_eq!(excerpt.nodes()[node], garden.layout().places[whole].to);
-            let lends = cut.layout().diameter_from[place].map(|hose| excerpt.whole(hose));
-            assert_eq!(lends, garden.layout().diameter_from[whole]);
+            let lends = cut.layout().diameter_from()[place].map(|hose| excerpt.whole(hose));
+            assert_eq!(lends, garden.layout().diameter_from()[whole]);
         }
         assert_eq!(excerpt.place(garden.find("a").expect("known")), None);
         assert_eq!(cut.find("head of b").expect("known"), excerpt.place(head).expect("kept"));

@@ -1,8 +1,9 @@
-//! From joints to a layout: names are given or generated, and each part finds the hose whose diameter it takes.
+//! From joints to a layout: names are given or generated, each part finds the hose whose diameter it takes, and each drive its booster.
 
 use super::error::GardenError;
-use super::layout::{Layout, Tail};
+use super::layout::{Layout, Lenders, Tail};
 use super::place::Place;
+use super::starting::drives;
 use super::walk::Walk;
 use crate::parts::Part;
 use std::collections::HashMap;
@@ -22,9 +23,9 @@ impl Layout {
         let names = unique_names(parts)?;
         let places: Vec<Place> = joints.iter().zip(names).map(|(&(from, to), name)| Place { name, from, to }).collect();
         let kinds = parts.iter().map(|part| part.kind()).collect();
-        let mut layout = Layout::of_places(places, kinds, number_of_nodes, Vec::new());
+        let mut layout = Layout::of_places(places, kinds, number_of_nodes, Lenders::Found(nearest_hoses));
         (layout.inlet, layout.tails) = (inlet, tails);
-        layout.diameter_from = nearest_hoses(&layout);
+        layout.drives = drives(&layout);
         Ok(layout)
     }
 }

@@ -16,6 +16,15 @@ pub struct Tail {
     pub ended: bool,
 }
 
+/// A drive and the booster whose speed it changes, by their places.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Driven {
+    /// Place of the drive.
+    pub place: usize,
+    /// Place of the booster.
+    pub booster: usize,
+}
+
 /// The shape of a garden without its parameters.
 pub struct Layout {
     /// Where each part sits; the place of a part is its number in this list.
@@ -26,13 +35,25 @@ pub struct Layout {
     pub inlet: Option<usize>,
     /// Its open ends, from which [`Garden::then`](super::Garden::then) goes on.
     pub tails: Vec<Tail>,
-    /// For each place the hose whose diameter it takes when it has none of its own.
-    pub diameter_from: Vec<Option<usize>>,
+    /// The drives with the boosters that they hold at a pressure.
+    pub drives: Vec<Driven>,
     /// The kind of the part in each place: close together, for walks that ask nothing else of the parts.
     kinds: Vec<Kind>,
     by_name: OnceLock<HashMap<Arc<str>, usize>>,
     joined: OnceLock<Lists>,
     takers: OnceLock<Lists>,
+    /// For each place the hose whose diameter it takes, and how that is found.
+    lenders: OnceLock<Vec<Option<usize>>>,
+    find_lenders: FindLenders,
+}
+
+/// For each place the hose whose diameter it takes when it has none of its own.
+type FindLenders = fn(&Layout) -> Vec<Option<usize>>;
+
+/// The hoses whose diameters are taken: known, or found when somebody asks for them.
+pub(super) enum Lenders {
+    Known(Vec<Option<usize>>),
+    Found(FindLenders),
 }
 
 /// Parts with the layout of where they sit.
@@ -47,22 +68,23 @@ const FEW_PLACES: usize = 16;
 
 impl Layout {
     /// A layout of named places without an open end.
-    pub(super) fn of_places(
-        places: Vec<Place>,
-        kinds: Vec<Kind>,
-        number_of_nodes: usize,
-        diameter_from: Vec<Option<usize>>,
-    ) -> Layout {
+    pub(super) fn of_places(places: Vec<Place>, kinds: Vec<Kind>, number_of_nodes: usize, lenders: Lenders) -> Layout {
+        let (lenders, find_lenders): (_, FindLenders) = match lenders {
+            Lenders::Known(known) => (OnceLock::from(known), |_| Vec::new()),
+            Lenders::Found(find) => (OnceLock::new(), find),
+        };
         Layout {
             places,
             number_of_nodes,
             inlet: None,
             tails: Vec::new(),
-            diameter_from,
             kinds,
             by_name: OnceLock::new(),
             joined: OnceLock::new(),
             takers: OnceLock::new(),
+            lenders,
+            find_lenders,
+            drives: Vec::new(),
         }
     }
 
@@ -73,9 +95,14 @@ impl Layout {
             self.places.iter().map(name).collect(),
             self.kinds.clone(),
             self.number_of_nodes,
-            self.diameter_from.clone(),
+            Lenders::Known(self.diameter_from().to_vec()),
         );
-        Layout { inlet: self.inlet, tails: self.tails.clone(), ..fresh }
+        Layout { inlet: self.inlet, tails: self.tails.clone(), drives: self.drives.clone(), ..fresh }
+    }
+
+    /// For each place the hose whose diameter it takes when it has none of its own; worked out once.
+    pub fn diameter_from(&self) -> &[Option<usize>] {
+        self.lenders.get_or_init(|| (self.find_lenders)(self))
     }
 
     /// For each node the places that have an end there, in their order; worked out once.
@@ -93,9 +120,20 @@ impl Layout {
     pub(crate) fn takers(&self) -> &Lists {
         self.takers.get_or_init(|| {
             let inline = |place: usize| self.spec(place).placing == Placing::Inline;
-            let taken = self.diameter_from.iter().enumerate().filter_map(|(place, hose)| Some((hose.as_ref().copied()?, place)));
+            let taken =
+                self.diameter_from().iter().enumerate().filter_map(|(place, hose)| Some((hose.as_ref().copied()?, place)));
             Lists::of(self.places.len(), taken.filter(|&(hose, place)| hose != place && inline(place)))
         })
+    }
+
+    /// The drive of a booster, by their places; none where it has none.
+    pub fn drive_of(&self, booster: usize) -> Option<usize> {
+        self.drives.iter().find(|drive| drive.booster == booster).map(|drive| drive.place)
+    }
+
+    /// The booster that a drive holds at a pressure, by their places; none for other parts.
+    pub fn driven_by(&self, place: usize) -> Option<usize> {
+        self.drives.iter().find(|drive| drive.place == place).map(|drive| drive.booster)
     }
 
     /// What the kind of the part in a place is.
@@ -126,7 +164,7 @@ impl PartialEq for Layout {
             && self.number_of_nodes == other.number_of_nodes
             && self.inlet == other.inlet
             && self.tails == other.tails
-            && self.diameter_from == other.diameter_from
+            && self.diameter_from() == other.diameter_from()
             && self.kinds == other.kinds
     }
 }

@@ -51,7 +51,7 @@ impl Garden {
         };
         let given = self.supplies().filter_map(|place| {
             let part = &self.parts()[place];
-            part.quantity(Id::LowestStatic).or_else(|| by_clock(part))
+            [part.quantity(Id::LowestStatic), by_clock(part)].into_iter().flatten().min_by(|a, b| a.si.total_cmp(&b.si))
         });
         given.min_by(|a, b| a.si.total_cmp(&b.si))
     }

@@ -17,6 +17,7 @@ mod lists;
 mod mains;
 mod path;
 mod place;
+mod starting;
 #[cfg(test)]
 mod tests;
 mod units;
@@ -25,7 +26,7 @@ mod zoning;
 
 pub use accepted::{Accepted, Thresholds};
 pub use changes::{Change, changes};
-pub use drawing::{drawing, drawing_within};
+pub use drawing::{TreeLine, drawing, drawing_within, tree};
 pub use edit::Side;
 pub use error::GardenError;
 pub use excerpt::{Excerpt, Sections};
@@ -34,6 +35,7 @@ pub use lists::Lists;
 pub use mains::HOUSE_PRESSURE;
 pub use path::{ParameterPath, split_path};
 pub use place::Place;
+pub use starting::{Starter, booster_of, starters_of};
 
 use crate::atmosphere::{self, AtmosphereError};
 use crate::laws::npsh::vapor_gauge_pa;
@@ -221,7 +223,7 @@ impl Garden {
 
     /// What is around a part: the water, and the diameter of the nearest hose.
     pub fn around(&self, place: usize) -> Around {
-        let diameter_m = self.layout().diameter_from[place].map_or(f64::NAN, |hose| self.parts()[hose].value(Id::Diameter));
+        let diameter_m = self.layout().diameter_from()[place].map_or(f64::NAN, |hose| self.parts()[hose].value(Id::Diameter));
         Around { water: *self.water(), diameter_m }
     }
 
@@ -245,7 +247,7 @@ impl Garden {
         self.of_spec(Spec::is_switch)
     }
 
-    /// Places of all that starts a booster: pressure switches, relays and controls.
+    /// Places of all that starts a booster: pressure switches, relays, controls and drives.
     pub fn starters(&self) -> impl Iterator<Item = usize> {
         self.of_spec(|spec| spec.traits.starts.is_some())
     }

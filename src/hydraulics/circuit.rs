@@ -202,7 +202,7 @@ impl Circuit {
         for law in &self.laws {
             match law {
                 Law::Climb { rise_pa } => added_pa += rise_pa.abs(),
-                Law::Booster { curve } => added_pa += curve.rise(0.0).0.abs(),
+                Law::Booster { curve, .. } => added_pa += curve.rise(0.0).0.abs(),
                 _ => {}
             }
         }

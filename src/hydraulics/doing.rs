@@ -3,7 +3,8 @@
 use super::solution::Solution;
 use super::switch::Verdict;
 use crate::laws::friction::Regime;
-use crate::parts::Id;
+use crate::parts::{Id, Running};
+use std::borrow::Cow;
 
 /// What a part does in a steady state.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,9 +33,11 @@ pub enum Doing {
     WideOpen,
     /// A booster that runs.
     Runs,
+    /// A booster that its drive runs at this speed, in percent of its own.
+    RunsAt(u8),
     /// A booster that does not run; water flows through it freely.
     Off,
-    /// A pressure switch, relay or control, and what comes of it.
+    /// A pressure switch, relay, control or drive, and what comes of it.
     Switches(Verdict),
     /// A hose or pipe with flow, and its flow regime.
     Flows(Regime),
@@ -42,8 +45,8 @@ pub enum Doing {
 
 impl Doing {
     /// The state in short, for tables.
-    pub fn words(self) -> &'static str {
-        match self {
+    pub fn words(self) -> Cow<'static, str> {
+        Cow::Borrowed(match self {
             Doing::SplitUndetermined => "split undetermined",
             Doing::Fills => "fills",
             Doing::NoFlow => "no flow",
@@ -59,7 +62,8 @@ impl Doing {
             Doing::Off => "off",
             Doing::Switches(verdict) => verdict.word(),
             Doing::Flows(regime) => regime.name(),
-        }
+            Doing::RunsAt(percent) => return Cow::Owned(format!("runs at {percent}%")),
+        })
     }
 }
 
@@ -88,7 +92,11 @@ impl Solution {
         } else if spec.regulates() {
             either(flows, if self.held.contains(&place) { Doing::Regulates } else { Doing::WideOpen }, Doing::Closed)
         } else if traits.pumps {
-            either(self.runs[place], Doing::Runs, Doing::Off)
+            match self.garden.drive_of(place) {
+                _ if !self.runs[place] => Some(Doing::Off),
+                Some(_) => Some(Doing::RunsAt((100.0 * self.share_of_speed(place)).round() as u8)),
+                None => Some(Doing::Runs),
+            }
         } else if traits.starts.is_some() {
             self.switches.iter().find(|switch| switch.place == place).map(|switch| Doing::Switches(switch.verdict))
         } else {
@@ -110,11 +118,30 @@ impl Solution {
     }
 
     /// Electrical power of a booster in this state, W: zero while off; `None` where neither its input power nor its efficiency is
-    /// given. Source: [`water_power_w`](crate::laws::pump::water_power_w).
+    /// given. Source: [`Part::electric_power_w`](crate::parts::Part::electric_power_w).
     pub fn electric_power_w(&self, place: usize) -> Option<f64> {
-        let (part, flow) = (&self.garden.parts()[place], self.parts[place].flow_m3_per_s);
-        let rise_pa = || part.curve().map_or(0.0, |curve| curve.at_speed(part.value(Id::Speed)).rise(flow).0);
-        if self.runs[place] { part.electric_power_w(flow, rise_pa) } else { Some(0.0) }
+        if self.runs[place] { self.garden.parts()[place].electric_power_w(self.running(place)) } else { Some(0.0) }
+    }
+
+    /// Speed of a booster as a share of its own speed: less than 1 only with a drive, zero while off.
+    pub fn share_of_speed(&self, place: usize) -> f64 {
+        let Running { flow_m3_per_s, rise_pa, drive } = self.running(place);
+        match drive {
+            _ if !self.runs[place] => 0.0,
+            Some(_) => self.garden.parts()[place].share_of_speed(flow_m3_per_s, rise_pa),
+            None => 1.0,
+        }
+    }
+
+    /// How a booster runs. What it adds with a drive shows in the pressures at its ends, and else follows from its curve.
+    fn running(&self, place: usize) -> Running<'_> {
+        let (part, state) = (&self.garden.parts()[place], &self.parts[place]);
+        let flow_m3_per_s = state.flow_m3_per_s;
+        let by_curve = || part.curve().map_or(0.0, |curve| curve.at_speed(part.value(Id::Speed)).rise(flow_m3_per_s).0);
+        let drive = self.garden.drive_of(place).map(|drive| &*self.garden.parts()[drive]);
+        let by_ends = || state.loss_pa().map(|loss_pa| -loss_pa);
+        let rise_pa = drive.and_then(|_| by_ends()).unwrap_or_else(by_curve);
+        Running { flow_m3_per_s, rise_pa, drive }
     }
 }
 

@@ -10,14 +10,17 @@
 //! - `solve`: from the last state to a steady one, by Newton's method or the slower fallback methods;
 //! - `answer`: what follows from the state: pressures at all nodes, splits that nothing decides, slopes;
 //! - `network`: the parts of a garden over its circuit; `sensitivity`: slopes to the parameters of parts;
+//! - `lanes`: many cases of a network side by side, for sweeps;
 //! - `switch`, `solution`, `doing`, `rest`: what pressure switches make of it, the answer in the words of a garden, what each part does,
 //!   and the garden at rest.
 //!
 //! It knows parts by their laws only, and nothing of switches in motion, tables or scripts.
 
 mod answer;
+mod budget;
 mod circuit;
 mod doing;
+mod lanes;
 mod model;
 mod network;
 mod outcome;
@@ -36,11 +39,13 @@ mod tolerances;
 pub use answer::no_slope::NoSlope;
 pub use answer::probe::{Probe, ProbeKind};
 pub use answer::slopes::Slopes;
+pub use budget::{BudgetCause, BudgetRow, BudgetStep, PressureBudget, budget_rows};
 pub use doing::Doing;
+pub use lanes::{Cases, Change, Lanes};
 pub use network::{Network, PumpState};
 pub use outcome::{Convergence, Method, SolveError};
 pub use rest::{Drive, Outlets, RestState, Resting};
 pub(crate) use solution::run_switched;
 pub use solution::{PartState, ProfilePoint, RunError, Solution, run};
-pub use switch::{Starter, SwitchState, Switches, Verdict, booster_of, starters_of};
+pub use switch::{SwitchState, Switches, Verdict};
 pub use tolerances::{NO_FLOW_M3_PER_S, TAP_FULL_PA};

@@ -21,8 +21,10 @@ use std::sync::Arc;
 /// Whether a booster runs; whoever solves decides, not the solve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PumpState {
-    /// It adds the rise of its curve.
+    /// It adds the rise of its curve, or with a drive as much of it as the drive lets it.
     Running,
+    /// It adds the rise of its curve, whatever its drive would hold.
+    FullSpeed,
     /// Water flows through it freely.
     Off,
 }
@@ -88,6 +90,8 @@ pub struct Network {
     open: Arc<[bool]>,
     water: Water,
     footing: Footing,
+    /// The boosters that run at full speed though a drive holds their pressure.
+    unheld: Vec<usize>,
     /// An elevation change was set: the loops must be checked again.
     climbs_changed: bool,
     /// Gauge pressures at the nodes of the layout, where they have been asked for, Pa.
@@ -113,6 +117,7 @@ impl Network {
             open: open.into(),
             water: *garden.water(),
             footing: Footing::Astray,
+            unheld: Vec::new(),
             climbs_changed: false,
             node_pa: vec![f64::NAN; layout.number_of_nodes],
             layout,
@@ -165,10 +170,33 @@ impl Network {
 
     /// Starts or stops a booster.
     pub fn run_pump(&mut self, place: usize, state: PumpState) {
-        let runs = state == PumpState::Running;
-        if self.circuit.runs[place] != runs {
-            self.circuit.runs[place] = runs;
-            self.circuit.renew_link_of(place);
+        let runs = state != PumpState::Off;
+        let unheld = state == PumpState::FullSpeed && self.layout.drive_of(place).is_some();
+        let was_unheld = self.unheld.contains(&place);
+        if self.circuit.runs[place] == runs && unheld == was_unheld {
+            return;
+        }
+        self.circuit.runs[place] = runs;
+        self.unheld.retain(|&other| other != place);
+        self.unheld.extend(unheld.then_some(place));
+        let holds = self.held_pa(place);
+        if let Law::Booster { holds_pa, .. } = &mut self.circuit.laws[place] {
+            *holds_pa = holds;
+        }
+        self.circuit.renew_link_of(place);
+    }
+
+    /// The pressure that a drive holds at the outlet of a booster that runs, Pa.
+    fn held_pa(&self, booster: usize) -> Option<f64> {
+        let drive = self.layout.drive_of(booster).filter(|_| self.circuit.runs[booster] && !self.unheld.contains(&booster))?;
+        self.parts[drive].si(Id::Set)
+    }
+
+    /// A law as it is where its part sits: that of a booster with what its drive holds.
+    fn driven(&self, place: usize, law: Law) -> Law {
+        match law {
+            Law::Booster { curve, .. } => Law::Booster { curve, holds_pa: self.held_pa(place) },
+            other => other,
         }
     }
 
@@ -184,10 +212,11 @@ impl Network {
 
     /// Makes the solve fit a step over time in which stores fill or empty.
     ///
-    /// `span_s` is the length of the step, by which flows are resolved; `flattest` the smallest slope of pressure over flow of a
-    /// store, Pa s/m3, which takes the place of that of a flat law in a step of the solve.
-    pub fn follow_stores(&mut self, span_s: f64, flattest: f64) {
-        self.circuit.tolerances = Tolerances::of_stores(span_s, flattest);
+    /// `span_s` is the length of the step, by which flows are resolved; `m3_per_pa` the most and the least volume that a store takes for a small
+    /// rise of pressure. Over the span the first is the slope that takes the place of that of a flat law in a step of the solve.
+    pub fn follow_stores(&mut self, span_s: f64, m3_per_pa: [f64; 2]) {
+        let [flattest, steepest] = m3_per_pa.map(|m3_per_pa| span_s / m3_per_pa);
+        self.circuit.tolerances = Tolerances::of_stores(span_s, flattest, steepest);
     }
 
     /// Takes [`Network::follow_stores`] back.
@@ -237,6 +266,21 @@ impl Network {
     /// Its parts in the order of the garden, with the parameters as they are set now.
     pub fn parts(&self) -> &[Arc<Part>] {
         &self.parts
+    }
+
+    /// Where its parts sit.
+    pub(super) fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// The circuit of its laws.
+    pub(super) fn circuit(&self) -> &Circuit {
+        &self.circuit
+    }
+
+    /// The water that flows.
+    pub(super) fn water(&self) -> &Water {
+        &self.water
     }
 
     /// The law that a place follows.
@@ -346,6 +390,12 @@ impl Network {
         if self.circuit.structure.outlet[place] && pressure_pa < 0.0 { 0.0 } else { pressure_pa }
     }
 
+    /// Gauge pressure where water enters a part in line, Pa; NaN where no source is connected.
+    pub(super) fn pressure_upstream(&mut self, place: usize) -> f64 {
+        spread(&self.circuit, &mut self.node_pa);
+        self.node_pa[self.layout.places[place].from]
+    }
+
     /// The node of the layout downstream of a place.
     pub(super) fn node_downstream(&self, place: usize) -> usize {
         self.layout.places[place].to
@@ -365,18 +415,29 @@ impl Network {
             }
         }
         self.circuit.renew_link_of(place);
+        if let Some(booster) = self.layout.driven_by(place) {
+            self.renew_law(booster)?;
+            self.circuit.renew_link_of(booster);
+        }
         if self.layout.spec(place).traits.demands {
             self.circuit.change_demands();
         }
         Ok(())
     }
 
-    /// The laws that a parameter of a part touches, as they would be at another value: the part's own, and for a diameter those of
-    /// parts that take theirs from it. Errors: the part refuses the value.
+    /// The laws that a parameter of a part touches, as they would be at another value: the part's own, for a diameter those of parts that
+    /// take theirs from it, and for what a drive holds that of its booster. Errors: the part refuses the value.
     pub(super) fn laws_at(&self, place: usize, number: Id, si: f64) -> Result<Vec<(usize, Law)>, GardenError> {
         let mut part = (*self.parts[place]).clone();
         part.set_si(number, si)?;
-        let mut laws = vec![(place, self.checked(place, part.law(&self.around(self.bore_beside(place))))?)];
+        let own = self.driven(place, part.law(&self.around(self.bore_beside(place))));
+        let mut laws = vec![(place, self.checked(place, own)?)];
+        if number == Id::Set
+            && let Some(booster) = self.layout.driven_by(place)
+            && let Law::Booster { curve, holds_pa: Some(_) } = self.law(booster)
+        {
+            laws.push((booster, Law::Booster { curve: Arc::clone(curve), holds_pa: Some(si) }));
+        }
         if number == Id::Diameter {
             let around = self.around(si);
             let takers = self.layout.takers()[place].iter().filter(|&&taker| self.takes_bore(taker));
@@ -386,13 +447,13 @@ impl Network {
     }
 
     /// True when the law of a place depends on the diameter of the hose beside it: without that it is not known.
-    fn takes_bore(&self, place: usize) -> bool {
+    pub(super) fn takes_bore(&self, place: usize) -> bool {
         self.parts[place].law(&self.around(f64::NAN)).lacks_bore()
     }
 
     /// The diameter of the hose beside a place, m; not a number where there is none.
     fn bore_beside(&self, place: usize) -> f64 {
-        self.layout.diameter_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(Id::Diameter))
+        self.layout.diameter_from()[place].map_or(f64::NAN, |hose| self.parts[hose].value(Id::Diameter))
     }
 
     fn around(&self, diameter_m: f64) -> Around {
@@ -420,7 +481,7 @@ impl Network {
         if law.lacks_bore() {
             return Err(self.without_bore(place));
         }
-        self.circuit.laws[place] = law;
+        self.circuit.laws[place] = self.driven(place, law);
         Ok(())
     }
 }

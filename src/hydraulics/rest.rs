@@ -41,8 +41,10 @@ impl Outlets {
 pub enum Drive {
     /// It does not run; water flows through it freely.
     Off,
-    /// It runs at its own speed.
+    /// It runs at its own speed, whatever its drive would hold.
     Full,
+    /// It runs as its drive lets it, or without one at its own speed.
+    Held,
     /// It runs at this share of its own speed, so that its pressure is the one at which a switch stops it.
     Share(f64),
 }
@@ -76,7 +78,14 @@ impl Resting {
         let Resting { garden, network, boosters } = self;
         for (booster, is_slowed) in boosters {
             let drive = drive(*booster);
-            network.run_pump(*booster, if drive == Drive::Off { PumpState::Off } else { PumpState::Running });
+            network.run_pump(
+                *booster,
+                match drive {
+                    Drive::Off => PumpState::Off,
+                    Drive::Held => PumpState::Running,
+                    Drive::Full | Drive::Share(_) => PumpState::FullSpeed,
+                },
+            );
             let share = if let Drive::Share(share) = drive { Some(share) } else { None };
             if share.is_some() || *is_slowed {
                 *is_slowed = share.is_some();

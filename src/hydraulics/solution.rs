@@ -3,7 +3,7 @@
 //! What it means for the gardener is the work of `findings`.
 
 use super::answer::split;
-use super::network::Network;
+use super::network::{Network, PumpState};
 use super::outcome::{Convergence, SolveError};
 use super::switch::{SwitchState, Switches};
 use crate::garden::{Garden, GardenError};
@@ -118,28 +118,45 @@ pub(crate) fn run_switched(garden: &Garden, zones: &[&str], switches: &Switches)
     let open = garden.opened(zones)?;
     let mut network = Network::new(garden, &open)?;
     let (states, convergence) = switches.settle(&mut network).map_err(|error| error.named(garden))?;
+    let zones = zones.iter().map(|zone| (*zone).to_string()).collect();
+    Ok(Solution { switches: states, ..spread(garden, zones, open, &mut network, convergence) })
+}
+
+/// A solved network in terms of its garden, as if nothing started its boosters.
+fn spread(garden: &Garden, zones: Vec<String>, open: Vec<bool>, network: &mut Network, convergence: Convergence) -> Solution {
     let node_pa = network.node_pressures_pa().to_vec();
     let first_place = |link: usize| network.circuit.structure.links[link].steps[0].place;
     let groups = split::undetermined(&network.circuit);
     let undetermined = groups.iter().map(|links| links.iter().map(|&link| first_place(link)).collect()).collect();
-    let held = garden.of_spec(Spec::regulates).filter(|&place| holds(garden, &network, &node_pa, place)).collect();
-    let parts = (0..garden.parts().len()).map(|place| part_state(garden, &network, &node_pa, place)).collect();
-    Ok(Solution {
+    let held = garden.of_spec(Spec::regulates).filter(|&place| holds(garden, network, &node_pa, place)).collect();
+    let parts = (0..garden.parts().len()).map(|place| part_state(garden, network, &node_pa, place)).collect();
+    Solution {
         garden: garden.clone(),
-        zones: zones.iter().map(|zone| (*zone).to_string()).collect(),
+        zones,
         open,
         parts,
         runs: network.circuit.runs.clone(),
-        switches: states,
+        switches: Vec::new(),
         convergence,
         undetermined,
         node_pa,
         parted: network.parted(),
         held,
-    })
+    }
 }
 
 impl Solution {
+    /// The same zones with all boosters off, in the same garden or in one that differs from it in parameters alone.
+    ///
+    /// Errors: as for [`run`].
+    pub(crate) fn without_boosters(&self, garden: &Garden) -> Result<Solution, RunError> {
+        limits::go_on()?;
+        let mut network = Network::new(garden, &self.open)?;
+        garden.boosters().for_each(|booster| network.run_pump(booster, PumpState::Off));
+        let convergence = network.solve().map_err(|error| error.named(garden))?;
+        Ok(spread(garden, self.zones.clone(), self.open.clone(), &mut network, convergence))
+    }
+
     /// State of the named part. Errors: [`GardenError::UnknownName`].
     pub fn state(&self, name: &str) -> Result<&PartState, GardenError> {
         Ok(&self.parts[self.garden.find(name)?])
@@ -267,7 +284,7 @@ fn diameter_of(garden: &Garden, part: &Part, place: usize) -> Option<f64> {
     if garden.spec(place).placing != Placing::Inline {
         return None;
     }
-    let hose = garden.layout().diameter_from[place].map(|hose| garden.parts()[hose].value(Id::Diameter));
+    let hose = garden.layout().diameter_from()[place].map(|hose| garden.parts()[hose].value(Id::Diameter));
     part.si(Id::Diameter).or(hose.filter(|_| part.si(Id::K).is_some()))
 }
 

@@ -5,7 +5,7 @@
 use super::model::link::{LinkLaw, Rule};
 use super::model::sparse::Matrix;
 use super::model::structure::Structure;
-use super::tolerances::{CLOSES_BELOW, FIRST_FLOW, TAP_FULL_PA, TAP_PAST_PA};
+use super::tolerances::{FIRST_FLOW, TAP_FULL_PA, TAP_PAST_PA};
 
 /// The state of a link after a solve.
 #[derive(Clone, Copy, Debug)]
@@ -24,12 +24,13 @@ impl LinkState {
         LinkState { flow, holding: None, closed: false }
     }
 
-    /// True for a link whose flow has turned round, though the rule that it follows lets nothing through that way.
-    pub fn has_turned(&self, law: &LinkLaw) -> bool {
+    /// True for a link whose flow has turned round, though the rule that it follows lets nothing through that way. A flow below the one given,
+    /// m3/s, is none.
+    pub fn has_turned(&self, law: &LinkLaw, closes_below: f64) -> bool {
         match law.parted_step(self.holding) {
-            Some((_, true)) => self.flow < CLOSES_BELOW,
-            Some((_, false)) => self.flow > -CLOSES_BELOW,
-            None => law.one_way && self.flow < CLOSES_BELOW,
+            Some((_, true)) => self.flow < closes_below,
+            Some((_, false)) => self.flow > -closes_below,
+            None => law.one_way && self.flow < closes_below,
         }
     }
 

@@ -1,14 +1,13 @@
 //! What starts boosters, in a steady state: does each booster start, and does it stay on.
 //!
-//! A pressure switch, relay or control drives the nearest booster upstream of it, or else the nearest downstream. From rest (booster
-//! off) a switch or control starts it at or below cut-in; a steady state with the booster at or above cut-out, or with less flow
-//! than a control senses, is none: there it starts and stops for ever. A relay runs it while a zone downstream of it is open.
+//! From rest (booster off) a switch or control starts its booster at or below cut-in, a drive at or below its set pressure less a margin; a
+//! steady state with the booster at or above cut-out, or with less flow than a control or drive senses, is none: there it starts and stops
+//! for ever. A relay runs it while a zone downstream of it is open.
 
 use super::answer::probe::{Probe, ProbeKind};
 use super::network::{Network, PumpState};
 use super::outcome::{Convergence, SolveError};
-use crate::garden::walk::{Way, reached};
-use crate::garden::{Excerpt, Garden};
+use crate::garden::{Excerpt, Garden, Starter, starters_of};
 use crate::parts::{Id, Start};
 
 /// Flow of a booster that counts as none, m3/s: a drop in some seconds.
@@ -29,6 +28,9 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// All of them.
+    pub const ALL: [Verdict; 4] = [Verdict::NeverStarts, Verdict::Runs, Verdict::ShortCycles, Verdict::Rests];
+
     /// The verdict in short, for tables.
     pub fn word(self) -> &'static str {
         match self {
@@ -57,43 +59,10 @@ pub struct SwitchState {
     pub verdict: Verdict,
 }
 
-/// Something that starts a booster.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Starter {
-    /// Place of the switch, relay or control.
-    pub place: usize,
-    /// Place of the booster that it drives.
-    pub booster: usize,
-    /// How it drives it.
-    pub start: Start,
-    /// Places of the zone valves that a relay follows: those downstream of its booster.
-    pub valves: Vec<usize>,
-}
-
-/// All that starts a booster in a garden. One without a booster is left out. A relay or control takes the place of the pressure switches
-/// of its booster, and the first of several counts.
-pub fn starters_of(garden: &Garden) -> Vec<Starter> {
-    let mut found: Vec<Starter> = Vec::new();
-    for place in garden.starters() {
-        let (Some(start), Some(booster)) = (garden.spec(place).traits.starts, booster_of(garden, place)) else { continue };
-        let rules = |other: &Starter| other.booster == booster && other.start != Start::Pressure;
-        if found.iter().any(rules) {
-            continue;
-        }
-        if start != Start::Pressure {
-            found.retain(|other| other.booster != booster);
-        }
-        let valves = if start == Start::Zones { valves_downstream(garden, booster) } else { Vec::new() };
-        found.push(Starter { place, booster, start, valves });
-    }
-    found
-}
-
-/// The zone valves that a booster gives water to.
-fn valves_downstream(garden: &Garden, booster: usize) -> Vec<usize> {
-    let places = &garden.layout().places;
-    let fed = reached(garden, places[booster].to, |place, way| way == Way::Down && place != booster);
-    garden.valves().filter(|&valve| fed[places[valve].from]).collect()
+/// True when the water comes to a booster with all the pressure that its drive is to hold.
+fn idles(network: &mut Network, state: &SwitchState) -> bool {
+    let inlet_pa = network.pressure_upstream(state.booster);
+    network.parts()[state.place].si(Id::Set).is_some_and(|set_pa| inlet_pa >= set_pa)
 }
 
 /// The switches of a garden and their boosters.
@@ -159,7 +128,7 @@ impl Switches {
             let verdict = match starter.start {
                 Start::Zones if zone_open(network, starter) => Verdict::Runs,
                 Start::Zones => Verdict::Rests,
-                Start::Pressure | Start::Flow => Verdict::NeverStarts,
+                Start::Pressure | Start::Flow | Start::Speed => Verdict::NeverStarts,
             };
             let &Starter { place, booster, start, .. } = starter;
             states.push(SwitchState { place, booster, start, off_pa, at_pa: off_pa, verdict });
@@ -168,8 +137,8 @@ impl Switches {
         loop {
             let mut started = false;
             for state in states.iter_mut().filter(|state| state.start != Start::Zones) {
-                let cut_in = network.parts()[state.place].value(Id::CutIn);
-                if state.verdict == Verdict::NeverStarts && state.at_pa <= cut_in {
+                let starts_at_pa = network.parts()[state.place].starts_at_pa().unwrap_or(f64::NEG_INFINITY);
+                if state.verdict == Verdict::NeverStarts && state.at_pa <= starts_at_pa {
                     state.verdict = Verdict::Runs;
                     network.run_pump(state.booster, PumpState::Running);
                     started = true;
@@ -185,18 +154,20 @@ impl Switches {
         }
         let mut stopped = false;
         for state in states.iter_mut().filter(|state| state.verdict == Verdict::Runs) {
-            let part = &network.parts()[state.place];
             let flow = network.flow(state.booster);
-            match state.start {
-                Start::Pressure if state.at_pa >= part.value(Id::CutOut) => state.verdict = Verdict::ShortCycles,
-                Start::Flow if flow <= STILL_M3_PER_S => {
-                    // The line is closed: the control stops the booster, and nothing starts it again.
-                    state.verdict = Verdict::Rests;
-                    network.run_pump(state.booster, PumpState::Off);
-                    stopped = true;
-                }
-                Start::Flow if flow < part.value(Id::MinimumFlow) => state.verdict = Verdict::ShortCycles,
-                _ => {}
+            let stays = match state.start {
+                Start::Pressure if state.at_pa >= network.parts()[state.place].value(Id::CutOut) => Verdict::ShortCycles,
+                // What others add upstream is enough: its drive does without the booster.
+                Start::Speed if idles(network, state) => Verdict::NeverStarts,
+                // The line is closed: the control stops the booster, and nothing starts it again.
+                Start::Flow | Start::Speed if flow <= STILL_M3_PER_S => Verdict::Rests,
+                Start::Flow | Start::Speed if flow < network.parts()[state.place].value(Id::MinimumFlow) => Verdict::ShortCycles,
+                _ => Verdict::Runs,
+            };
+            state.verdict = stays;
+            if matches!(stays, Verdict::NeverStarts | Verdict::Rests) {
+                network.run_pump(state.booster, PumpState::Off);
+                stopped = true;
             }
         }
         if stopped {
@@ -207,16 +178,4 @@ impl Switches {
         }
         Ok((states, convergence))
     }
-}
-
-/// The place of the booster that a switch drives: the nearest upstream of it, or else the nearest downstream. `switch` is a place.
-pub fn booster_of(garden: &Garden, switch: usize) -> Option<usize> {
-    nearest_booster(garden, switch, Way::Up).or_else(|| nearest_booster(garden, switch, Way::Down))
-}
-
-fn nearest_booster(garden: &Garden, switch: usize, way: Way) -> Option<usize> {
-    let start = garden.layout().places[switch].to;
-    let mut walk = garden.walk();
-    let mut passed = walk.from([start], |passage| (passage.way == way).then_some(())).map(|(passage, ())| passage.place);
-    passed.find(|&place| garden.spec(place).traits.pumps)
 }

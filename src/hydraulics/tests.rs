@@ -1,7 +1,7 @@
 //! The solve against closed formulas: roots, sums of resistances, symmetry, scaling. No iteration stands on the other side.
 
 use super::*;
-use crate::garden::{Garden, GardenError};
+use crate::garden::{Garden, GardenError, booster_of};
 use crate::laws::friction::Regime;
 use crate::parts::{Id, Kind, Part};
 use crate::support::*;

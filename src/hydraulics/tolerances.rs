@@ -117,6 +117,8 @@ pub const ROUNDING_PA: f64 = 1e-9;
 const NO_VOLUME_M3: f64 = 1e-10;
 /// No flow beside stores is determined more finely than this, m3/s.
 const FINEST_OF_STORES: f64 = 1e-14;
+/// No link beside a store closes at less than this, m3/s: as [`FINEST_ROOT`].
+const CLOSES_AT_LEAST: f64 = 1e-18;
 
 // Roots of the law of one link.
 
@@ -172,24 +174,28 @@ pub struct Tolerances {
     pub least_slope: f64,
     /// Change of a flow that counts as none where hardly anything flows, m3/s.
     pub rests_within: f64,
+    /// Flow that counts as nothing when a link is about to close, m3/s.
+    pub closes_below: f64,
     /// Where a law is flat a step goes by the chord that a loss with the square of the flow would have.
     pub by_chords: bool,
 }
 
 impl Default for Tolerances {
     fn default() -> Tolerances {
-        Tolerances { least_slope: LEAST_SLOPE, rests_within: LEAST_FLOW_CHANGE, by_chords: false }
+        Tolerances { least_slope: LEAST_SLOPE, rests_within: LEAST_FLOW_CHANGE, closes_below: CLOSES_BELOW, by_chords: false }
     }
 }
 
 impl Tolerances {
     /// Those that fit stores: flows are followed as finely as a span in s wants, and where a law is flat a step is taken by what
-    /// the flattest store leaves, Pa s/m3.
-    pub fn of_stores(span_s: f64, flattest: f64) -> Tolerances {
+    /// the flattest store leaves, Pa s/m3. What counts as no flow is worth no pressure in the steepest one: a link beside it that closes at
+    /// more would leave pressures that do not close, and open again.
+    pub fn of_stores(span_s: f64, flattest: f64, steepest: f64) -> Tolerances {
         let finest = (NO_VOLUME_M3 / span_s).clamp(FINEST_OF_STORES, LEAST_FLOW_CHANGE);
         Tolerances {
             least_slope: (SHARE_OF_SLOPE * flattest).clamp(LEAST_OF_STORES, LEAST_SLOPE),
             rests_within: finest.max(ROUNDING_PA / flattest),
+            closes_below: (CLOSES_TO * LEAST_SCALE_PA / steepest).clamp(CLOSES_AT_LEAST, CLOSES_BELOW),
             by_chords: true,
         }
     }

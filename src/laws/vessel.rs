@@ -172,6 +172,15 @@ impl Store {
         self.held.iter().map(|held| most(&held.vessel)).sum()
     }
 
+    /// The least volume that it takes for a small rise of pressure below its rim, m3/Pa: that of what takes some at any pressure.
+    pub fn least_m3_per_pa(&self) -> f64 {
+        let least = |vessel: &Vessel| match *vessel {
+            Vessel::Cushion { .. } => 0.0,
+            Vessel::Linear { m3_per_pa } => m3_per_pa,
+        };
+        self.held.iter().map(|held| least(&held.vessel)).sum()
+    }
+
     /// Whether its law bends: a cushion, or a rim.
     pub fn has_edges(&self) -> bool {
         self.rim_pa.is_some() || self.held.iter().any(|held| matches!(held.vessel, Vessel::Cushion { .. }))

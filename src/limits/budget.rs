@@ -129,6 +129,13 @@ pub fn room_for(bytes: usize) -> Result<(), Ended> {
     CURRENT.with(|current| current.borrow().as_ref().map_or(Ok(()), |budget| budget.room_for(bytes as u64)))
 }
 
+/// Ends the evaluation since something that it needs and had before is gone.
+pub fn lose() {
+    if let Some(budget) = current() {
+        budget.end(Reached::Lost);
+    }
+}
+
 /// Puts together what is done of an evaluation that was stopped: it may go on as if nobody had stopped it, and must be short.
 pub fn unasked<T>(work: impl FnOnce() -> T) -> T {
     let before = CURRENT.with(|current| current.borrow_mut().take());

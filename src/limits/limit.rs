@@ -35,10 +35,15 @@ pub enum Reached {
     Time,
     /// The program held more than [`Limits::memory_bytes`].
     Memory,
+    /// Something that it needs and had before is gone.
+    Lost,
 }
 
 impl Reached {
     pub(super) fn of(code: u8) -> Reached {
-        [Reached::Time, Reached::Memory].into_iter().find(|reached| *reached as u8 == code).unwrap_or(Reached::Nothing)
+        [Reached::Time, Reached::Memory, Reached::Lost]
+            .into_iter()
+            .find(|reached| *reached as u8 == code)
+            .unwrap_or(Reached::Nothing)
     }
 }

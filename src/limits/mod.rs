@@ -19,6 +19,7 @@ mod memory;
 mod watch;
 
 pub use aside::{aside, sorted};
-pub use budget::{Budget, Ended, Entered, Steps, current, ended, go_on, room_for, unasked, while_going_on};
+pub use budget::{Budget, Ended, Entered, Steps, current, ended, go_on, lose, room_for, unasked, while_going_on};
 pub use limit::{Limits, Reached};
+pub use memory::used_bytes;
 pub use watch::{Watch, Watched};

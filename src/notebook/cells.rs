@@ -16,6 +16,8 @@ pub struct Cell {
     pub code: String,
     /// First and last line of the cell, prose included, counted from one.
     pub lines: (usize, usize),
+    /// Where it is in the text of the study, bytes: prose and code.
+    pub range: Range<usize>,
 }
 
 /// The cells of a study, in order; a text without comments is one cell.
@@ -78,6 +80,7 @@ fn cell(lines: &Lines, source: &str, prose: &[&Token], start: usize, next: usize
         prose: text.join("\n\n"),
         code: source[code_start..next].trim_matches(['\n', '\r', ' ', '\t']).to_string(),
         lines: (line(start), line(end)),
+        range: start..end,
     }
 }
 
@@ -145,6 +148,7 @@ mod tests {
         assert_eq!(prose, ["# How long?\nThe row stands far.", "Second\npart.", "end"]);
         assert_eq!(found[0].code, "let a = 1; // not prose\na;");
         assert_eq!(found[0].lines, (1, 4));
+        assert!(source[found[0].range.clone()].ends_with("a;") && source[found[1].range.clone()].starts_with("// Second"));
         assert_eq!(found[1].lines, (6, 10));
         assert_eq!(found[2].code, "");
     }

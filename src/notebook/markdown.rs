@@ -3,6 +3,7 @@
 use super::cells::cells;
 use super::date::Moment;
 use super::workbook::{Statement, Workbook};
+use crate::figure::{Drawn, Figure, Graphic, description};
 use crate::findings::{CautionSet, ESTIMATES, FOLLOW, FindingGroup, NOTHING};
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Color;
@@ -62,8 +63,12 @@ fn output(shown: &Shown, units: UnitSystem) -> String {
             format!("{items}\n{unmet}")
         }
         Shown::Figure(_) => "*A chart that was not saved.*\n\n".into(),
-        Shown::Saved(file) if file.ends_with(".svg") || file.ends_with(".png") => format!("!{}\n\n", link(file)),
-        Shown::Saved(file) => format!("saved {}\n\n", link(file)),
+        Shown::Named { name, value } => format!("**{name}:** {value}\n\n"),
+        Shown::Saved { file, drawn } if file.ends_with(".svg") || file.ends_with(".png") => {
+            let told = drawn.as_deref().and_then(in_words).unwrap_or_else(|| file.clone());
+            format!("!{}\n\n", link(&told, file))
+        }
+        Shown::Saved { file, .. } => format!("saved {}\n\n", link(file, file)),
     }
 }
 
@@ -82,14 +87,24 @@ fn cautions(set: CautionSet) -> String {
     out
 }
 
-/// A link to a file, whatever characters its name has.
-fn link(file: &str) -> String {
+/// What stands for a figure where it cannot be seen; cautions end the report.
+fn in_words(drawn: &Drawn) -> Option<String> {
+    let Graphic::Figure(figure) = drawn.graphic() else { return None };
+    let told = description(&Figure { remarks: String::new(), ..figure.clone() }).ok()?;
+    let title = figure.title.as_deref().map_or(String::new(), |title| format!("{}. ", title.trim_end_matches('.')));
+    Some(format!("{title}{told}").replace('\n', " "))
+}
+
+/// A link to a file under a text, whatever characters both have.
+fn link(text: &str, file: &str) -> String {
     let (mut name, mut target) = (String::new(), String::new());
     for sign in file.chars() {
         match sign {
             '<' | '>' | '\\' | '%' => target.push_str(&format!("%{:02X}", sign as u32)),
             other => target.push(other),
         }
+    }
+    for sign in text.chars() {
         if matches!(sign, '[' | ']' | '<' | '>' | '\\' | '`' | '&' | '!') {
             name.push('\\');
         }
@@ -118,8 +133,11 @@ mod tests {
 
     #[test]
     fn the_name_of_a_file_stays_a_name() {
-        assert_eq!(link("a b.svg"), "[a b.svg](<a b.svg>)");
-        assert_eq!(link("a>) <img src=x>.svg"), "[a\\>) \\<img src=x\\>.svg](<a%3E) %3Cimg src=x%3E.svg>)");
+        assert_eq!(link("a b.svg", "a b.svg"), "[a b.svg](<a b.svg>)");
+        assert_eq!(
+            link("a>) <img src=x>.svg", "a>) <img src=x>.svg"),
+            "[a\\>) \\<img src=x\\>.svg](<a%3E) %3Cimg src=x%3E.svg>)"
+        );
     }
 
     #[test]

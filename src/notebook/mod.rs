@@ -2,7 +2,11 @@
 //!
 //! Knows nothing of the terminal's keys; the shell is elsewhere.
 
+mod affected; // which statements a change runs again
+pub mod ahead; // settings of controls that are computed ahead
 mod cells; // cutting a study into prose and code
+mod starts; // the starts of controls in the text of a study
+mod statement; // a statement and what it gave
 pub mod uses; // names that a statement reads and writes
 pub mod workbook; // a study that is kept, and what a change runs again
 
@@ -15,4 +19,4 @@ mod print; // a study with its values, line by line
 pub use cells::{Cell, cells};
 pub use date::Moment;
 pub use markdown::markdown;
-pub use print::Printer;
+pub use print::{Page, Printer, SET_IN};

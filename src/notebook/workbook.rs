@@ -2,22 +2,23 @@
 //!
 //! Knows nothing of pages; how names are found is in `uses`.
 
+use super::affected::{Before, affected};
+use super::statement::Stamp;
+pub use super::statement::{Statement, StatementOutcome};
 use super::uses::{Uses, uses};
 use crate::findings::CautionSet;
 use crate::garden::{Garden, Thresholds};
 use crate::quantity::UnitSystem;
+use crate::script::controls::Control;
 use crate::script::diagnostic::Trouble;
-use crate::script::present::Shown;
-use crate::script::sliders::Slider;
 use crate::script::span::Lines;
 use crate::script::statements::statements;
 use crate::script::tokens::tokenize;
-use crate::script::{Context, Diagnostic, Session};
+use crate::script::{Context, Session};
 use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
-use std::ops::Range;
-use std::path::PathBuf;
 use std::sync::Arc;
-use std::time::{Duration, Instant, SystemTime};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
 
 /// A study and what its statements gave when they last ran.
 pub struct Workbook {
@@ -31,58 +32,9 @@ pub struct Workbook {
     statements: Vec<Statement>,
     /// How often it was run, to find what is new.
     runs: usize,
+    /// Set by whoever wants another run in place of the one that goes on.
+    superseded: Arc<AtomicBool>,
 }
-
-/// A statement and what it gave.
-#[derive(Clone, Debug)]
-pub struct Statement {
-    /// Where it is in the text of the study, bytes.
-    pub range: Range<usize>,
-    /// First and last line, counted from one.
-    pub lines: (usize, usize),
-    /// What it gave when it last ran.
-    pub result: StatementOutcome,
-    /// The number of the run that gave the result.
-    pub run: usize,
-    uses: Uses,
-    files: BTreeMap<String, Stamp>,
-}
-
-/// What a statement gave.
-#[derive(Clone, Debug, Default)]
-pub struct StatementOutcome {
-    /// What it printed, then its value.
-    pub shown: Vec<Shown>,
-    /// Why it failed or was stopped, if so.
-    pub error: Option<Diagnostic>,
-    /// Why it did not run, if it did not.
-    pub skipped: Option<String>,
-    /// Time from its start to its end, on the clock.
-    pub took: Duration,
-    /// The sliders that it asked for.
-    pub sliders: Vec<Slider>,
-    /// Seeds and numbers of the samples it drew.
-    pub drawn: BTreeSet<(u64, usize)>,
-    /// The cautions that apply to the gardens that it made.
-    pub cautions: CautionSet,
-    /// The units in which it shows.
-    pub units: UnitSystem,
-    /// The thresholds by which it judges.
-    pub thresholds: Thresholds,
-    /// The files that it saved.
-    saved: BTreeSet<PathBuf>,
-    ended: bool,
-}
-
-impl StatementOutcome {
-    /// True for what must be tried again in any case: it was stopped or did not run.
-    fn is_unfinished(&self) -> bool {
-        self.skipped.is_some() || self.error.as_ref().is_some_and(|error| error.kind == Trouble::Stopped)
-    }
-}
-
-/// When a file was last written, and its size; nothing when there is none.
-type Stamp = Option<(SystemTime, u64)>;
 
 /// Sees a workbook while it runs: how it stands, how many statements are done, and of how many.
 pub type Watching<'a> = dyn FnMut(&Workbook, usize, usize) + 'a;
@@ -92,7 +44,16 @@ impl Workbook {
     pub fn new(name: &str, context: Arc<Context>) -> Workbook {
         let (units, thresholds) = (context.units(), context.thresholds());
         let session = Session::with_context(context);
-        Workbook { name: name.to_string(), source: String::new(), session, units, thresholds, statements: Vec::new(), runs: 0 }
+        Workbook {
+            name: name.to_string(),
+            source: String::new(),
+            session,
+            units,
+            thresholds,
+            statements: Vec::new(),
+            runs: 0,
+            superseded: Arc::default(),
+        }
     }
 
     /// What all evaluations of the study share: its folder, units, threads.
@@ -159,6 +120,28 @@ impl Workbook {
         self.runs
     }
 
+    /// With a flag that ends a run since another is to follow; whoever sets it also sets the stop flag of the context. What did not
+    /// run keeps its result, and is stale.
+    pub fn superseded_by(self, superseded: Arc<AtomicBool>) -> Workbook {
+        Workbook { superseded, ..self }
+    }
+
+    /// True when statements wait for a run, since the last one was superseded.
+    pub fn is_stale(&self) -> bool {
+        self.statements.iter().any(|statement| statement.stale)
+    }
+
+    /// The controls of the study, in the order of its statements; one that several ask for once.
+    pub fn controls(&self) -> Vec<&Control> {
+        let mut found: Vec<&Control> = Vec::new();
+        for control in self.statements.iter().flat_map(|statement| &statement.result.controls) {
+            if !found.iter().any(|other| other.name == control.name) {
+                found.push(control);
+            }
+        }
+        found
+    }
+
     /// True when a file that some statement names has changed since it ran.
     pub fn files_changed(&self) -> bool {
         self.statements.iter().any(|statement| self.statement_files_changed(statement))
@@ -171,16 +154,45 @@ impl Workbook {
         self.run(changed, progress);
     }
 
-    /// Moves a slider and runs what depends on it. False for a slider that the study does not have.
-    pub fn slide(&mut self, name: &str, si: f64, progress: &mut Watching) -> bool {
-        let asks = |statement: &Statement| statement.result.sliders.iter().any(|slider| slider.name == name);
-        let changed: BTreeSet<usize> = (0..self.statements.len()).filter(|index| asks(&self.statements[*index])).collect();
+    /// Sets controls, or sets them back to their start, and runs what depends on them, and what is stale. False where nothing had
+    /// to run: controls that the study does not have, or that are set so.
+    pub fn set_controls(&mut self, settings: &[(String, Option<f64>)], progress: &mut Watching) -> bool {
+        let mut changed: BTreeSet<usize> = BTreeSet::new();
+        for (name, setting) in settings {
+            let moves = |control: &Control| {
+                let mut moved = control.clone();
+                moved.set(setting.unwrap_or(control.start()));
+                control.name == *name && moved != *control
+            };
+            let asks = |index: &usize| self.statements[*index].result.controls.iter().any(moves);
+            let asking: Vec<usize> = (0..self.statements.len()).filter(asks).collect();
+            let known = || self.statements.iter().flat_map(|statement| &statement.result.controls).any(|one| one.name == *name);
+            if !asking.is_empty() || (self.is_stale() && known()) {
+                self.context().controls.set(name, *setting);
+            }
+            changed.extend(asking);
+        }
+        changed.extend((0..self.statements.len()).filter(|index| self.statements[*index].stale));
         if changed.is_empty() {
             return false;
         }
-        self.context().sliders.move_to(name, si);
+        self.context().set_tries(true);
         self.run(changed, progress);
+        self.context().set_tries(false);
         true
+    }
+
+    /// Somebody takes the handle of a control, or lets it go: meanwhile figures keep their axes. True when some of them have other axes
+    /// than their own since then.
+    pub fn hold(&mut self, held: bool) -> bool {
+        self.context().axes.hold(held);
+        self.statements.iter().any(|statement| statement.result.stretched)
+    }
+
+    /// Draws the figures on their own axes again that had others.
+    pub fn draw_again(&mut self, progress: &mut Watching) {
+        let stretched = (0..self.statements.len()).filter(|index| self.statements[*index].result.stretched);
+        self.run(stretched.collect(), progress);
     }
 
     /// Makes the statements of a new text, with the results of those that stay; gives those that must run.
@@ -211,7 +223,7 @@ impl Workbook {
             let statement = match kept {
                 Some(statement) => {
                     let moved = statement.lines != lines && statement.result.error.is_some();
-                    if moved || statement.result.is_unfinished() || self.statement_files_changed(&statement) {
+                    if moved || statement.stale || statement.result.is_unfinished() || self.statement_files_changed(&statement) {
                         changed.insert(index);
                     }
                     Statement { range, lines, ..statement }
@@ -219,7 +231,7 @@ impl Workbook {
                 None => {
                     changed.insert(index);
                     let (uses, result, files) = (uses(text), StatementOutcome::default(), BTreeMap::new());
-                    Statement { range, lines, result, run: 0, uses, files }
+                    Statement { range, lines, result, run: 0, stale: true, uses, files }
                 }
             };
             self.statements.push(statement);
@@ -244,16 +256,22 @@ impl Workbook {
         self.session.forget(&written);
         self.define_functions(&wanted);
         let total = wanted.len();
+        for index in &wanted {
+            self.statements[*index].stale = true;
+        }
         let (mut done, mut before) = (0, Before::default());
         for index in 0..self.statements.len() {
             if wanted.contains(&index) {
                 progress(self, done, total);
                 self.run_step(index, &before);
+                if self.superseded.load(Ordering::SeqCst) {
+                    break;
+                }
                 done += 1;
             }
             before.note(&self.statements[index]);
         }
-        progress(self, total, total);
+        progress(self, done, total);
     }
 
     /// Functions are known everywhere in a study, so they are defined before anything runs.
@@ -281,6 +299,8 @@ impl Workbook {
             self.context().set_units(units);
             self.context().set_thresholds(thresholds);
             self.context().begin_step();
+            let range = self.statements[index].range.clone();
+            self.context().axes.begin(Some(&self.source[range]));
             let saved = |statement: &Statement| {
                 let line = statement.lines.0;
                 statement.result.saved.iter().map(move |file| (file.clone(), line)).collect::<Vec<_>>()
@@ -291,15 +311,20 @@ impl Workbook {
             (result.shown, result.error, result.ended) = (found.shown, found.error, found.ended);
             result.units = self.context().units();
             result.thresholds = self.context().thresholds();
-            result.sliders = self.context().sliders.take_met();
+            result.controls = self.context().controls.take_met();
+            result.stretched = self.context().axes.take_stretched();
             result.drawn = self.context().take_drawn();
             result.cautions = self.context().take_cautions();
             result.saved = self.context().saves.take();
         }
+        let stopped = result.error.as_ref().is_some_and(|error| error.kind == Trouble::Stopped);
+        if stopped && self.superseded.load(Ordering::SeqCst) {
+            return; // Its former result stays, and it is stale.
+        }
         result.took = start.elapsed();
         let files = self.files_of(&self.statements[index].uses);
         let statement = &mut self.statements[index];
-        (statement.result, statement.run, statement.files) = (result, self.runs, files);
+        (statement.result, statement.run, statement.files, statement.stale) = (result, self.runs, files, false);
     }
 
     /// The files beside the study that a statement names, with their stamps; an import depends on all scripts there.
@@ -333,124 +358,11 @@ fn scripts_in(folder: &std::path::Path) -> Vec<String> {
     entries.filter_map(|entry| entry.file_name().into_string().ok()).filter(|name| name.ends_with(".rhai")).collect()
 }
 
-/// The given statements and all that must run with them: those that read what these write, and, of a name that several
-/// statements write, all of these, since only the last value is kept.
-fn affected(statements: &[Statement], mut wanted: BTreeSet<usize>) -> BTreeSet<usize> {
-    let aliases = aliases(statements);
-    let expand = |names: &BTreeSet<String>| -> BTreeSet<String> {
-        names.iter().flat_map(|name| aliases.get(name).into_iter().flatten().chain([name])).cloned().collect()
-    };
-    let reads: Vec<BTreeSet<String>> = statements.iter().map(|statement| expand(&statement.uses.reads)).collect();
-    let writes: Vec<BTreeSet<String>> = statements.iter().map(|statement| with_files(&statement.uses)).collect();
-    let mut writers: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-    for (index, names) in writes.iter().enumerate() {
-        for name in names {
-            writers.entry(name).or_default().push(index);
-        }
-    }
-    loop {
-        let before = wanted.len();
-        let hoisted = |index: &usize| statements[*index].uses.function;
-        for index in 0..statements.len() {
-            let touched = |other: &usize| {
-                (*other < index || hoisted(other))
-                    && (statements[*other].uses.global
-                        || !writes[*other].is_disjoint(&reads[index])
-                        || !writes[*other].is_disjoint(&statements[index].uses.texts))
-            };
-            if !wanted.contains(&index) && wanted.iter().any(touched) {
-                wanted.insert(index);
-            }
-        }
-        let names: BTreeSet<&String> = wanted.iter().flat_map(|index| reads[*index].iter().chain(&writes[*index])).collect();
-        for name in names {
-            if let Some(all) = writers.get(name.as_str()).filter(|all| all.len() > 1) {
-                wanted.extend(all);
-            }
-        }
-        if wanted.len() == before {
-            return wanted;
-        }
-    }
-}
-
-/// What a statement writes, files that it saves included.
-fn with_files(uses: &Uses) -> BTreeSet<String> {
-    let mut names = uses.writes.clone();
-    if uses.saves {
-        names.extend(uses.texts.iter().filter(|text| text.contains('.')).cloned());
-    }
-    names
-}
-
-/// Names that stand for others: a closure sees later changes of what it captured, so who reads it reads those too.
-fn aliases(statements: &[Statement]) -> BTreeMap<String, BTreeSet<String>> {
-    let mut aliases: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
-    for statement in statements.iter().filter(|statement| statement.uses.closure) {
-        let mut seen: BTreeSet<String> = statement.uses.reads.clone();
-        seen.extend(statement.uses.reads.iter().flat_map(|name| aliases.get(name).into_iter().flatten().cloned()));
-        for name in &statement.uses.writes {
-            aliases.entry(name.clone()).or_default().extend(seen.iter().cloned());
-        }
-    }
-    aliases
-}
-
-/// At most this many statements that do not work are reported; a study with more is another text taken for one.
-const MOST_ERRORS: usize = 1000;
-
-/// What a statement must know of those before it, to run.
-#[derive(Default)]
-struct Before {
-    /// Where the study ended, or was stopped.
-    ended: Option<usize>,
-    stopped: Option<usize>,
-    errors: usize,
-    /// Names that are not there, with the lines that did not make them.
-    missing: HashMap<String, usize>,
-}
-
-impl Before {
-    /// Notes what became of a statement.
-    fn note(&mut self, statement: &Statement) {
-        let (line, result) = (statement.lines.0, &statement.result);
-        if result.ended {
-            self.ended.get_or_insert(line);
-        }
-        if result.error.as_ref().is_some_and(|error| error.kind == Trouble::Stopped) {
-            self.stopped.get_or_insert(line);
-        }
-        self.errors += usize::from(result.error.is_some());
-        let failed = result.error.is_some() || result.skipped.is_some();
-        for name in &statement.uses.writes {
-            if failed {
-                self.missing.insert(name.clone(), line);
-            } else {
-                self.missing.remove(name);
-            }
-        }
-    }
-
-    /// Why a statement cannot run: the study has ended, somebody stopped it, or something that it reads was not made.
-    fn reason_to_skip(&self, statement: &Statement) -> Option<String> {
-        if let Some(line) = self.ended {
-            return Some(format!("the study ends in line {line}"));
-        }
-        if let Some(line) = self.stopped {
-            return Some(format!("the run was stopped in line {line}"));
-        }
-        if self.errors >= MOST_ERRORS {
-            return Some(format!("{MOST_ERRORS} statements before it failed"));
-        }
-        let (name, line) = statement.uses.reads.iter().find_map(|name| self.missing.get_key_value(name))?;
-        Some(format!("it needs '{name}', and line {line} failed"))
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::files::Folder;
+    use crate::script::present::Shown;
 
     struct Bench {
         book: Workbook,
@@ -549,21 +461,61 @@ mod tests {
     #[test]
     fn units_hold_from_their_line_on() {
         let mut bench = bench("let a = 100.ft;\na;\nunits(\"metric\");\na;\n3;");
-        assert_eq!(bench.texts(), ["100 ft", "30.48 m", "3"]);
+        assert_eq!(bench.texts(), ["100 ft", "30.5 m", "3"]);
         bench.renew("let a = 200.ft;\na;\nunits(\"metric\");\na;\n3;");
-        assert_eq!(bench.texts(), ["200 ft", "60.96 m", "3"]);
+        assert_eq!(bench.texts(), ["200 ft", "61 m", "3"]);
     }
 
     #[test]
-    fn a_slider_runs_what_depends_on_it() {
+    fn a_control_runs_what_depends_on_it() {
         let mut bench = bench("let l = slider(\"length\", 1.ft, 9.ft, 2.ft);\nl * 2;\n5;");
         assert_eq!(bench.texts(), ["4 ft", "5"]);
-        assert!(bench.book.slide("length", 3.0 * 0.3048, &mut |_, _, _| {}));
+        let set = |bench: &mut Bench, name: &str, setting| bench.book.set_controls(&[(name.into(), setting)], &mut |_, _, _| {});
+        assert!(set(&mut bench, "length", Some(3.0 * 0.3048)));
         assert_eq!(bench.texts(), ["6 ft", "5"]);
         assert_eq!(bench.ran(), [1, 2]);
-        assert!(bench.book.slide("length", 1e9, &mut |_, _, _| {}));
+        assert!(set(&mut bench, "length", Some(1e9)));
         assert_eq!(bench.texts()[0], "18 ft");
-        assert!(!bench.book.slide("width", 1.0, &mut |_, _, _| {}));
+        assert!(!set(&mut bench, "length", Some(9.0 * 0.3048)), "it is set so");
+        assert!(!set(&mut bench, "width", Some(1.0)));
+        assert!(set(&mut bench, "length", None));
+        assert_eq!(bench.texts()[0], "4 ft");
+    }
+
+    #[test]
+    fn a_run_that_is_superseded_leaves_the_former_results_and_the_next_one_runs_the_rest() {
+        let mut bench = bench("let l = slider(\"length\", 1.ft, 9.ft, 2.ft);\nl * 2;\nlet m = l * 3;\nm;\n5;");
+        assert_eq!(bench.texts(), ["4 ft", "6 ft", "5"]);
+        let (superseded, stop) = (bench.book.superseded.clone(), bench.book.context().stop.clone());
+        // Somebody sets the control again while the third statement is about to run.
+        bench.book.set_controls(&[("length".into(), Some(3.0 * 0.3048))], &mut |_, done, _| {
+            superseded.store(done == 2, Ordering::SeqCst);
+            stop.store(done == 2, Ordering::SeqCst);
+        });
+        assert_eq!(bench.texts(), ["6 ft", "6 ft", "5"], "what ran is new, what did not is as before");
+        let stale: Vec<bool> = bench.book.statements().iter().map(|statement| statement.stale).collect();
+        assert_eq!(stale, [false, false, true, true, false]);
+        superseded.store(false, Ordering::SeqCst);
+        stop.store(false, Ordering::SeqCst);
+        assert!(bench.book.set_controls(&[], &mut |_, _, _| {}));
+        assert_eq!(bench.texts(), ["6 ft", "9 ft", "5"]);
+        assert_eq!(bench.ran(), [3, 4]);
+        assert!(!bench.book.is_stale());
+    }
+
+    #[test]
+    fn a_text_that_comes_while_statements_are_stale_runs_them_too() {
+        let mut bench = bench("let a = 1;\na + 1;\n5;");
+        let (superseded, stop) = (bench.book.superseded.clone(), bench.book.context().stop.clone());
+        bench.book.renew("let a = 2;\na + 1;\n5;", &mut |_, done, _| {
+            superseded.store(done == 1, Ordering::SeqCst);
+            stop.store(done == 1, Ordering::SeqCst);
+        });
+        assert_eq!(bench.texts(), ["2", "5"]);
+        superseded.store(false, Ordering::SeqCst);
+        stop.store(false, Ordering::SeqCst);
+        bench.renew("let a = 2;\na + 1;\n6;");
+        assert_eq!(bench.texts(), ["3", "6"]);
     }
 
     #[test]

@@ -6,10 +6,14 @@
 //! - `minimum`: the bottom of a valley
 //! - `quadrature`: integrals
 //! - `quantile`: quantiles of ordered values
+//! - `lanes`: several numbers side by side in the registers of the processor
+//! - `ln`: the natural logarithm and powers with the same bits everywhere
 //! - `dense`, `symmetric`: small systems of equations and eigenvalues
 
 pub mod chebyshev;
 mod dense;
+pub mod lanes;
+mod ln;
 mod minimum;
 mod quadrature;
 mod quantile;
@@ -18,6 +22,7 @@ mod roots;
 mod symmetric;
 
 pub use dense::solve_positive;
+pub use ln::{ln, lns, power};
 pub use minimum::bottom;
 pub use quadrature::{gauss_between, simpson};
 pub use quantile::quantile;

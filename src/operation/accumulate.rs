@@ -1,4 +1,6 @@
-//! What is added up along a run: water, energy, pump runs, highest and lowest pressures, time below need.
+//! What is added up along a run: water, energy, highest and lowest pressures, time below need.
+//!
+//! A run adds up each day by itself and then the days, so that a day which repeats another counts as that one did, to the last bit.
 
 use super::frame::Leg;
 use super::gauge::{Gauge, What};
@@ -24,15 +26,52 @@ pub struct Sums {
     pub below_s: Vec<f64>,
     /// For each place: how long the house tap at a supply had less than it should, s.
     pub tap_low_s: Vec<f64>,
-    /// For each place: how long a booster has now run against a closed line, and the longest time it did, s.
-    dead_head_now_s: Vec<f64>,
-    pub dead_head_s: Vec<f64>,
+    /// For each place: how long a booster ran against a closed line.
+    pub dead_head: Vec<Lasting>,
     /// For each place: how long a booster ran without any water, s.
     pub dry_s: Vec<f64>,
-    /// For each place: starts and stops of a booster.
-    pub runs: Vec<Vec<PumpRun>>,
     /// Water that came into open tanks by itself, m3.
     pub inflow_m3: f64,
+}
+
+/// How long something lasts without a break, s.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Lasting {
+    /// From the beginning to the first break.
+    first_s: f64,
+    /// From the last break on.
+    now_s: f64,
+    pub longest_s: f64,
+    breaks: bool,
+}
+
+impl Lasting {
+    /// Goes on for a time, or has ended where that is nothing.
+    fn last(&mut self, time_s: f64) {
+        if time_s <= 0.0 {
+            return self.end();
+        }
+        self.now_s += time_s;
+        self.longest_s = self.longest_s.max(self.now_s);
+        if !self.breaks {
+            self.first_s = self.now_s;
+        }
+    }
+
+    fn end(&mut self) {
+        (self.now_s, self.breaks) = (0.0, true);
+    }
+
+    /// Adds what comes right after it.
+    fn go_on(&mut self, after: &Lasting) {
+        let through_s = self.now_s + after.first_s;
+        self.longest_s = self.longest_s.max(through_s).max(after.longest_s);
+        if !self.breaks {
+            self.first_s = through_s;
+        }
+        self.now_s = if after.breaks { after.now_s } else { through_s };
+        self.breaks |= after.breaks;
+    }
 }
 
 /// A booster from its start to its stop.
@@ -54,12 +93,20 @@ impl Sums {
             open_s: vec![0.0; places],
             below_s: vec![0.0; places],
             tap_low_s: vec![0.0; places],
-            dead_head_now_s: vec![0.0; places],
-            dead_head_s: vec![0.0; places],
+            dead_head: vec![Lasting::default(); places],
             dry_s: vec![0.0; places],
-            runs: vec![Vec::new(); places],
             inflow_m3: 0.0,
         }
+    }
+
+    /// Nothing is added up any more.
+    pub fn clear(&mut self) {
+        let sums = [&mut self.integrals, &mut self.open_s, &mut self.below_s, &mut self.tap_low_s, &mut self.dry_s];
+        sums.into_iter().for_each(|sums| sums.fill(0.0));
+        self.highest.fill(None);
+        self.lowest.fill(None);
+        self.dead_head.fill(Lasting::default());
+        self.inflow_m3 = 0.0;
     }
 
     /// Adds a leg that began at a time.
@@ -75,11 +122,7 @@ impl Sums {
                 }
                 What::NoWater => self.dry_s[gauge.place] += leg.time_s,
                 What::Tap => self.tap_low_s[gauge.place] += (leg.time_s - raised_s).max(0.0),
-                What::DeadHead => {
-                    let now_s = &mut self.dead_head_now_s[gauge.place];
-                    *now_s = if raised_s > 0.0 { *now_s + raised_s } else { 0.0 };
-                    self.dead_head_s[gauge.place] = self.dead_head_s[gauge.place].max(*now_s);
-                }
+                What::DeadHead => self.dead_head[gauge.place].last(raised_s),
                 _ => {}
             }
         }
@@ -88,31 +131,85 @@ impl Sums {
         }
     }
 
-    /// Begins a run of a booster at a time since the start, s.
-    pub fn pump_starts(&mut self, booster: usize, time_s: f64) {
-        self.dead_head_now_s[booster] = 0.0;
-        self.runs[booster].push(PumpRun { from_s: time_s, to_s: None });
+    /// A booster starts: it has not yet run against a closed line.
+    pub fn pump_starts(&mut self, booster: usize) {
+        self.dead_head[booster].end();
     }
 
-    /// Ends the run that [`pump_starts`](Self::pump_starts) began, at a time since the start, s.
-    pub fn pump_stops(&mut self, booster: usize, time_s: f64) {
-        if let Some(run) = self.runs[booster].last_mut() {
-            run.to_s = Some(time_s);
+    /// Adds the sums of a day that begins at a time since the start, s.
+    pub fn add_day(&mut self, day: &Sums, from_s: f64) {
+        let lists = [
+            (&mut self.integrals, &day.integrals),
+            (&mut self.open_s, &day.open_s),
+            (&mut self.below_s, &day.below_s),
+            (&mut self.tap_low_s, &day.tap_low_s),
+            (&mut self.dry_s, &day.dry_s),
+        ];
+        for (sums, parts) in lists {
+            sums.iter_mut().zip(parts).for_each(|(sum, part)| *sum += part);
+        }
+        self.inflow_m3 += day.inflow_m3;
+        self.dead_head.iter_mut().zip(&day.dead_head).for_each(|(sum, part)| sum.go_on(part));
+        let later = |extreme: &Extreme| Extreme { time_s: from_s + extreme.time_s, ..*extreme };
+        for (node, extreme) in day.highest.iter().enumerate() {
+            extreme.iter().for_each(|extreme| self.see_high(node, later(extreme)));
+        }
+        for (node, extreme) in day.lowest.iter().enumerate() {
+            extreme.iter().for_each(|extreme| self.see_low(node, later(extreme)));
         }
     }
 
     fn see(&mut self, node_pa: &[f64], time_s: f64) {
-        for ((highest, lowest), &pressure_pa) in self.highest.iter_mut().zip(&mut self.lowest).zip(node_pa) {
-            if pressure_pa.is_nan() {
-                continue;
+        for (node, &pressure_pa) in node_pa.iter().enumerate().filter(|(_, pressure_pa)| !pressure_pa.is_nan()) {
+            self.see_high(node, Extreme { pressure_pa, time_s });
+            self.see_low(node, Extreme { pressure_pa, time_s });
+        }
+    }
+
+    fn see_high(&mut self, node: usize, here: Extreme) {
+        let highest = &mut self.highest[node];
+        if highest.is_none_or(|known| here.pressure_pa > known.pressure_pa + ALIKE_WITHIN_PA) {
+            *highest = Some(here);
+        }
+    }
+
+    fn see_low(&mut self, node: usize, here: Extreme) {
+        let lowest = &mut self.lowest[node];
+        if lowest.is_none_or(|known| here.pressure_pa < known.pressure_pa - ALIKE_WITHIN_PA) {
+            *lowest = Some(here);
+        }
+    }
+
+    /// Roughly what they take in memory, bytes.
+    pub fn bytes(&self) -> usize {
+        8 * self.integrals.len() + 48 * self.highest.len() + 72 * self.open_s.len()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn what_lasts_is_the_same_whole_and_day_by_day(
+            times in prop::collection::vec(prop_oneof![2 => (1u32..9).prop_map(f64::from), 1 => Just(0.0)], 0..20), cuts in prop::collection::vec(0usize..20, 0..4),
+        ) {
+            let lasting = |times: &[f64]| {
+                let mut lasting = Lasting::default();
+                times.iter().for_each(|&time_s| lasting.last(time_s));
+                lasting
+            };
+            let (mut sum, mut begun) = (Lasting::default(), 0);
+            let mut cuts: Vec<usize> = cuts.into_iter().map(|cut| cut.min(times.len())).collect();
+            cuts.sort_unstable();
+            for end in cuts.into_iter().chain([times.len()]) {
+                sum.go_on(&lasting(&times[begun..end]));
+                begun = end;
             }
-            let here = Extreme { pressure_pa, time_s };
-            if highest.is_none_or(|known| pressure_pa > known.pressure_pa + ALIKE_WITHIN_PA) {
-                *highest = Some(here);
-            }
-            if lowest.is_none_or(|known| pressure_pa < known.pressure_pa - ALIKE_WITHIN_PA) {
-                *lowest = Some(here);
-            }
+            let whole = lasting(&times);
+            prop_assert_eq!((sum.longest_s, sum.now_s, sum.first_s), (whole.longest_s, whole.now_s, whole.first_s));
         }
     }
 }

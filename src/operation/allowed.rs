@@ -1,6 +1,6 @@
 //! Days and hours in which watering is allowed, and when a schedule waters outside of them.
 
-use super::schedule::{Allowed, CalendarDays, Interval, Schedule, clock};
+use super::schedule::{Allowed, CalendarDays, Hours, Interval, Schedule, clock};
 use crate::moment::Moment;
 use crate::quantity::DAY_S;
 
@@ -16,7 +16,7 @@ pub struct Breach {
 impl Allowed {
     /// In words, as in `on odd days, 18:00 to 10:00`.
     pub fn in_words(&self) -> String {
-        let hours = format!("{} to {}", clock(f64::from(self.from_s)), clock(f64::from(self.to_s)));
+        let hours = format!("{} to {}", clock(self.hours.from_s), clock(self.hours.to_s));
         self.days.as_ref().map_or_else(|| hours.clone(), |days| format!("{}, {hours}", days.in_words()))
     }
 
@@ -33,14 +33,24 @@ impl Allowed {
             if !self.days.as_ref().is_none_or(is_allowed) {
                 return Some(midnight_s + from_s);
             }
-            self.first_outside_s(from_s, to_s).map(|at_s| midnight_s + at_s)
+            self.hours.first_outside_s(from_s, to_s).map(|at_s| midnight_s + at_s)
         })
     }
+}
 
-    /// The first time of the day between two that is outside the allowed hours.
+impl Hours {
+    /// The end, s after the midnight before the beginning: beyond a day where it is in the next morning.
+    pub fn end_s(&self) -> f64 {
+        if self.to_s <= self.from_s { self.to_s + DAY_S } else { self.to_s }
+    }
+
+    /// The first time of the day between two that is outside of them.
     fn first_outside_s(&self, from_s: f64, to_s: f64) -> Option<f64> {
-        let (begin_s, end_s) = (f64::from(self.from_s), f64::from(self.to_s));
-        if begin_s <= end_s {
+        let Hours { from_s: begin_s, to_s: end_s } = *self;
+        if begin_s == end_s {
+            return None;
+        }
+        if begin_s < end_s {
             return if from_s < begin_s { Some(from_s) } else { (to_s > end_s).then_some(from_s.max(end_s)) };
         }
         (to_s > end_s && from_s < begin_s).then_some(from_s.max(end_s))
@@ -69,16 +79,20 @@ mod tests {
         Interval { from_s, to_s, name: "beds".into(), timer: Some("east".into()) }
     }
 
+    fn hours(from_h: u32, to_h: u32) -> Hours {
+        Hours { from_s: 3600.0 * f64::from(from_h), to_s: 3600.0 * f64::from(to_h) }
+    }
+
     proptest! {
         #[test]
         fn the_first_moment_outside_is_the_one_that_second_by_second_looking_finds(
             begin_h in 0u32..24, end_h in 0u32..24, from_min in 0u32..4000, lasting_min in 1u32..1500,
         ) {
-            let allowed = Allowed { days: None, from_s: 3600 * begin_h, to_s: 3600 * end_h };
+            let allowed = Allowed { days: None, hours: hours(begin_h, end_h) };
             let (from_s, to_s) = (60 * from_min, 60 * (from_min + lasting_min));
             let is_inside = |time_s: u32| {
                 let of_day = time_s % 86_400;
-                if begin_h <= end_h { (3600 * begin_h..3600 * end_h).contains(&of_day) } else { !(3600 * end_h..3600 * begin_h).contains(&of_day) }
+                if begin_h == end_h { true } else if begin_h < end_h { (3600 * begin_h..3600 * end_h).contains(&of_day) } else { !(3600 * end_h..3600 * begin_h).contains(&of_day) }
             };
             let found = allowed.first_breach_s(&opening(f64::from(from_s), f64::from(to_s)), None);
             let expected = (from_s..to_s).step_by(60).find(|&time_s| !is_inside(time_s)).map(f64::from);
@@ -89,12 +103,12 @@ mod tests {
     #[test]
     fn days_are_those_of_the_calendar() {
         let first = crate::moment::Date::new(2026, 7, 1).expect("a date").moment();
-        let allowed = Allowed { days: Some(CalendarDays::Odd), from_s: 0, to_s: 86_400 };
+        let allowed = Allowed { days: Some(CalendarDays::Odd), hours: hours(0, 24) };
         let breach = |day: f64| allowed.first_breach_s(&opening(day * DAY_S + 3600.0, day * DAY_S + 7200.0), Some(first));
         assert_eq!((breach(0.0), breach(1.0), breach(2.0)), (None, Some(DAY_S + 3600.0), None));
         // Through midnight into an even day.
         assert_eq!(allowed.first_breach_s(&opening(DAY_S - 600.0, DAY_S + 600.0), Some(first)), Some(DAY_S));
-        let evenings = Allowed { from_s: 18 * 3600, to_s: 10 * 3600, ..allowed };
+        let evenings = Allowed { hours: hours(18, 10), ..allowed };
         assert_eq!(evenings.in_words(), "on odd days, 18:00 to 10:00");
     }
 }

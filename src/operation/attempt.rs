@@ -88,7 +88,12 @@ impl<'a> Start<'a> {
             if stage > 0 && self.runs_out(&from_m3) {
                 return self.euler(state, step_s);
             }
-            state.stage(plant, &from_m3, Order::Three.span_s(step_s), &mut frames[stage])?;
+            let (span_s, frame) = (Order::Three.span_s(step_s), &mut frames[stage]);
+            if stage + 1 == STAGES {
+                state.stage(plant, &from_m3, span_s, frame)?;
+            } else {
+                state.flows_of_stage(plant, &from_m3, span_s, frame)?;
+            }
         }
         let number = frames[0].integrands.len();
         let sum = |weights: &[f64; STAGES], index: usize| -> f64 {

@@ -11,6 +11,7 @@ use super::plant::{self, Plant};
 use super::state::State;
 use super::steps::Steps;
 use super::tolerances::{NO_CHANGE_PA, NO_FLOW_M3_PER_S, NO_WATER_M3, RESTS_WITHIN, RESTS_WITHIN_PA};
+use super::ways::Ways;
 use crate::garden::GardenError;
 use crate::hydraulics::SolveError;
 use crate::parts::Law;
@@ -26,6 +27,9 @@ pub struct Config {
     curves: Vec<TransientCurve>,
     pub legs: HashMap<u64, Arc<Leg>>,
     steps: Steps,
+    ways: Ways,
+    /// The day on which it was last entered.
+    day: usize,
 }
 
 impl Config {
@@ -39,7 +43,25 @@ impl Config {
             curves: Vec::new(),
             legs: HashMap::new(),
             steps: Steps::default(),
+            ways: Ways::default(),
+            day: 0,
         })
+    }
+
+    /// Enters it on a day. Of the days before it keeps its curves and legs, but no step and no solve to go on from.
+    pub fn wake(&mut self, day: usize) {
+        if self.day != day {
+            self.day = day;
+            self.steps = Steps::default();
+            self.ways.wake();
+            self.state.forget();
+        }
+    }
+
+    /// A number that grows with what stays known from one day to the next, and with solves that found nothing.
+    pub fn learned(&self) -> usize {
+        let curves: usize = self.curves.iter().map(|curve| 1 + curve.grown()).sum();
+        1 + usize::from(!self.by_pressures) + curves + self.legs.len() + self.ways.kept() + self.state.failures
     }
 
     /// Whether a state that comes back does so to the last digit.
@@ -57,13 +79,28 @@ impl Config {
         self.state.at_once(plant, stored_pa, frame)
     }
 
-    pub fn leg(&mut self, question: &Question) -> Result<Leg, SolveError> {
+    pub fn leg(&mut self, question: &Question) -> Result<Arc<Leg>, SolveError> {
+        // Where nothing is watched no event ends a way.
+        let is_way = question.watches.iter().any(|watch| *watch != Watch::Never);
+        if let Some(leg) = self.ways.next(question).filter(|_| is_way) {
+            return Ok(leg);
+        }
         if self.by_pressures
             && let Ok(Some(leg)) = self.leg_by_pressures(question)
         {
-            return Ok(leg);
+            return Ok(Arc::new(leg));
         }
-        self.steps.step(&mut self.state, question)
+        if is_way && !self.steps.goes_on(question) {
+            if let Some(leg) = self.ways.find(question) {
+                return Ok(leg);
+            }
+            self.ways.begin(question);
+        }
+        let leg = Arc::new(self.steps.step(&mut self.state, question)?);
+        if is_way {
+            self.ways.record(question, &leg);
+        }
+        Ok(leg)
     }
 
     /// A leg at rest or on a curve; none where several storages move.
@@ -217,6 +254,10 @@ fn stand_off(plant: &Plant, state: &State) -> bool {
         let driven = garden.spec(place).traits.pumps && setting.runs[place];
         if driven { &Law::Closed } else { state.network.law(place) }
     };
+    // A drive holds the pressure at the outlet of its booster, whatever flows.
+    let held =
+        plant.boosters.iter().filter(|&&booster| matches!(state.network.law(booster), Law::Booster { holds_pa: Some(_), .. }));
+    let stiff = stiff.into_iter().chain(held.map(|&booster| places[booster].to)).collect();
     let near = plant::near(garden, stiff, |place| setting.open[place], passes);
     plant.storages.iter().filter(|storage| setting.open[storage.source]).all(|storage| !near[places[storage.source].to])
 }
@@ -244,7 +285,7 @@ impl Config {
         let watch = |gauge: &super::gauge::Gauge| match gauge.what {
             What::CutIn(switch) if !deaf[switch] && !self.state.setting.runs[plant.switches[switch].booster] => Watch::Rise,
             What::CutOut(switch) if !deaf[switch] && self.state.setting.runs[plant.switches[switch].booster] => Watch::Rise,
-            What::Dry => Watch::Rise,
+            What::Dry | What::Idles(_) => Watch::Rise,
             What::LeastFlow(_) | What::Relief | What::Check | What::Tank { .. } => Watch::Both,
             What::Barrel { .. } => Watch::Fall,
             _ => Watch::Never,

@@ -38,6 +38,8 @@ pub struct TransientCurve {
     panels: Vec<Panel>,
     below: Edge,
     above: Edge,
+    /// How often it has grown, or tried to.
+    grown: usize,
 }
 
 impl TransientCurve {
@@ -55,7 +57,13 @@ impl TransientCurve {
             panels: Vec::new(),
             below: edge.clone(),
             above: edge,
+            grown: 0,
         }
+    }
+
+    /// How often it has grown, or tried to.
+    pub fn grown(&self) -> usize {
+        self.grown
     }
 
     /// True when a run from this pressure with this net inflow may be on this curve.
@@ -250,6 +258,7 @@ impl TransientCurve {
 
     /// Adds a panel at one end. False when an equilibrium is there.
     fn grow(&mut self, upward: bool, toward: Option<f64>, store: &Storage, evaluate: &mut Evaluate) -> Result<bool, SolveError> {
+        self.grown += 1;
         let mut edge = if upward { self.above.clone() } else { self.below.clone() };
         let way = if upward { 1.0 } else { -1.0 };
         if let Some(goal) = toward {

@@ -54,6 +54,13 @@ pub enum EventKind {
     MainFalls(usize),
 }
 
+impl Event {
+    /// The same event later by this time, s.
+    pub fn later_by(self, later_s: f64) -> Event {
+        Event { time_s: later_s + self.time_s, ..self }
+    }
+}
+
 impl EventKind {
     /// The event in words, to follow the name of the part.
     pub fn words(self) -> &'static str {

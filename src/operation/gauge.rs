@@ -17,8 +17,10 @@ pub enum What {
     CutIn(usize),
     /// The pressure at switch `0` of the plant is at or above cut-out.
     CutOut(usize),
-    /// The running booster of control `0` of the plant moves no more than the control senses.
+    /// The running booster of control or drive `0` of the plant moves no more than that senses.
     LeastFlow(usize),
+    /// The water comes to the running booster of drive `0` of the plant with all the pressure that the drive is to hold.
+    Idles(usize),
     /// The inlet of a booster is at or below the pressure of its guard.
     Dry,
     /// No water reaches the inlet of a running booster.
@@ -70,8 +72,9 @@ pub fn gauges(plant: &Plant, network: &Network, setting: &Setting) -> Vec<Gauge>
         }
         match switch.rule {
             Rule::Pressure { .. } => gauges.push(Gauge { place: switch.place, what: What::CutOut(index) }),
-            Rule::Flow { .. } if setting.runs[switch.booster] => {
+            Rule::Flow { holds_pa, .. } if setting.runs[switch.booster] => {
                 gauges.push(Gauge { place: switch.booster, what: What::LeastFlow(index) });
+                gauges.extend(holds_pa.map(|_| Gauge { place: switch.booster, what: What::Idles(index) }));
             }
             Rule::Flow { .. } | Rule::Zones { .. } => {}
         }
@@ -108,7 +111,11 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
             add(What::Kink(Kink::Flows));
         }
         Law::Relief { .. } => add(What::Relief),
-        Law::Booster { curve } if runs[place] => {
+        Law::Booster { curve, holds_pa } if runs[place] => {
+            if holds_pa.is_some() {
+                add(What::Kink(Kink::Held));
+                add(What::Kink(Kink::Flows));
+            }
             curve.corners().for_each(|flow| add(What::Kink(Kink::PumpCurve(flow))));
             if part.si(Id::DryRunCutoff).is_some() {
                 add(What::Dry);
@@ -151,6 +158,10 @@ impl Gauge {
             },
             What::LeastFlow(switch) => match plant.switches[switch].rule {
                 Rule::Flow { least_m3_per_s, .. } => (least_m3_per_s - network.flow(self.place)) * FLOW_SCALE,
+                _ => -1.0,
+            },
+            What::Idles(switch) => match plant.switches[switch].rule {
+                Rule::Flow { holds_pa: Some(holds_pa), .. } => node_pa[joint.from] - holds_pa,
                 _ => -1.0,
             },
             What::Dry => part.si(Id::DryRunCutoff).map_or(-1.0, |stop_pa| stop_pa - node_pa[joint.from]),

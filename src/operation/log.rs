@@ -1,37 +1,50 @@
 //! The log: what happened in a run, and the sums over it.
 
 use super::accumulate::{Extreme, PumpRun, Sums};
+use super::day::{Cycle, Day, cycle};
 use super::event::{Event, EventKind};
 use super::fault::Fault;
 use super::machine::Machine;
+use super::plant::Plant;
 use super::schedule::{Schedule, time_in_words};
 use crate::garden::Garden;
 use crate::parts::Placing;
+use crate::quantity::DAY_S;
+use std::collections::VecDeque;
 use std::fmt;
 use std::sync::{Arc, Mutex};
-
-/// The beginning of a leg.
-#[derive(Clone, Copy, Debug)]
-pub struct LegStart {
-    pub time_s: f64,
-    pub config: u32,
-}
 
 /// The record of a run.
 #[derive(Debug)]
 pub struct Record {
     pub duration_s: f64,
-    pub events: Vec<Event>,
-    pub marks: Vec<LegStart>,
-    /// Pressures of all storages at each mark, one after another.
-    pub marked_pa: Vec<f64>,
-    pub end_pa: Vec<f64>,
-    pub sums: Sums,
+    /// Day by day from the first midnight on; those that are alike are one.
+    pub days: Vec<Arc<Day>>,
+    pub totals: Sums,
+    /// Boosters that run from the beginning.
+    pub running: Vec<usize>,
     pub first_m3: Vec<f64>,
     pub last_m3: Vec<f64>,
     pub cut_short: Option<CutShort>,
     /// Steady solves that it took.
     pub solves: usize,
+}
+
+impl Record {
+    /// The record of a run that is to begin, with the pressures of the storages, Pa, and the places that run.
+    pub fn new(plant: &Plant, stored_pa: &[f64], runs: &[bool]) -> Record {
+        let first_m3 = plant.storages.iter().zip(stored_pa).map(|(storage, &pressure)| storage.volume_m3(pressure)).collect();
+        Record {
+            duration_s: 0.0,
+            days: Vec::new(),
+            totals: Sums::new(plant),
+            running: plant.boosters.iter().copied().filter(|&booster| runs[booster]).collect(),
+            first_m3,
+            last_m3: Vec::new(),
+            cut_short: None,
+            solves: 0,
+        }
+    }
 }
 
 /// Why a run ended before its time.
@@ -115,7 +128,7 @@ impl fmt::Debug for Log {
 impl Log {
     pub(super) fn new(machine: Machine, schedule: Schedule, record: Record) -> Log {
         let plant = &machine.plant;
-        let integrals = &record.sums.integrals;
+        let integrals = &record.totals.integrals;
         let first = plant.first_tracked();
         let mut sources: Vec<(usize, f64)> = Vec::new();
         let (mut outlets, mut zones) = (Vec::new(), Vec::new());
@@ -167,13 +180,41 @@ impl Log {
     }
 
     /// What happened, in the order of time.
-    pub fn events(&self) -> &[Event] {
-        &self.record.events
+    pub fn events(&self) -> impl Iterator<Item = Event> + '_ {
+        self.record.days.iter().enumerate().flat_map(|(number, day)| {
+            let midnight_s = DAY_S * number as f64;
+            day.events.iter().map(move |event| event.later_by(midnight_s))
+        })
+    }
+
+    /// How many events there are.
+    pub fn number_of_events(&self) -> usize {
+        self.record.days.iter().map(|day| day.events.len()).sum()
+    }
+
+    /// The cycle of days in which the run ends; none where no two days repeat earlier ones.
+    pub fn cycle(&self) -> Option<Cycle> {
+        cycle(&self.record.days)
     }
 
     /// Starts and stops of a booster.
-    pub fn runs(&self, booster: usize) -> &[PumpRun] {
-        &self.record.sums.runs[booster]
+    pub fn runs(&self, booster: usize) -> impl Iterator<Item = PumpRun> + '_ {
+        let mut begun_s = self.record.running.contains(&booster).then_some(0.0);
+        let mut events = self.events().filter(move |event| event.place == booster);
+        std::iter::from_fn(move || {
+            for event in events.by_ref() {
+                match event.kind {
+                    EventKind::PumpStarts => begun_s = begun_s.or(Some(event.time_s)),
+                    EventKind::PumpStops | EventKind::PumpStopsDry => {
+                        if let Some(from_s) = begun_s.take() {
+                            return Some(PumpRun { from_s, to_s: Some(event.time_s) });
+                        }
+                    }
+                    _ => {}
+                }
+            }
+            begun_s.take().map(|from_s| PumpRun { from_s, to_s: None })
+        })
     }
 
     /// The boosters, by their places in the garden.
@@ -183,7 +224,8 @@ impl Log {
 
     /// Starts of all boosters.
     pub fn starts(&self) -> usize {
-        self.record.events.iter().filter(|event| event.kind == EventKind::PumpStarts).count()
+        let starts = |day: &Arc<Day>| day.events.iter().filter(|event| event.kind == EventKind::PumpStarts).count();
+        self.record.days.iter().map(starts).sum()
     }
 
     /// Starts for each hour, on average over the run.
@@ -198,37 +240,43 @@ impl Log {
 
     /// The most starts of one booster in any sixty minutes.
     pub fn peak_starts_per_hour(&self) -> usize {
-        let most = |booster: usize| {
-            let starts: Vec<f64> = self.runs(booster).iter().map(|run| run.from_s).collect();
-            let mut first = 0;
-            let counts = starts.iter().enumerate().map(|(index, &start_s)| {
-                while starts[first] <= start_s - 3600.0 {
-                    first += 1;
-                }
-                index + 1 - first
-            });
-            counts.max().unwrap_or(0)
-        };
-        self.boosters().map(most).max().unwrap_or(0)
+        self.boosters().map(|booster| self.most_starts(booster, 3600.0)).max().unwrap_or(0)
+    }
+
+    /// The most starts of a booster in any span of this length, s.
+    pub fn most_starts(&self, booster: usize, span_s: f64) -> usize {
+        let mut within = VecDeque::new();
+        let counts = self.runs(booster).map(|run| {
+            while within.front().is_some_and(|first_s| *first_s <= run.from_s - span_s) {
+                within.pop_front();
+            }
+            within.push_back(run.from_s);
+            within.len()
+        });
+        counts.max().unwrap_or(0)
     }
 
     /// The shortest run of a booster from its start to its stop, s; none when none was finished.
     pub fn shortest_run_s(&self) -> Option<f64> {
-        let runs = self.boosters().flat_map(|booster| self.runs(booster).iter().filter_map(|run| Some(run.to_s? - run.from_s)));
+        let runs = self.boosters().flat_map(|booster| self.runs(booster).filter_map(|run| Some(run.to_s? - run.from_s)));
         runs.reduce(f64::min)
     }
 
     /// The shortest rest of a booster between two runs, s; none when there was none.
     pub fn shortest_rest_s(&self) -> Option<f64> {
-        let rests = self
-            .boosters()
-            .flat_map(|booster| self.runs(booster).windows(2).filter_map(|two| Some(two[1].from_s - two[0].to_s?)));
+        let rests = self.boosters().flat_map(|booster| {
+            let mut stopped_s = None;
+            self.runs(booster).filter_map(move |run| {
+                let before_s = std::mem::replace(&mut stopped_s, run.to_s);
+                Some(run.from_s - before_s?)
+            })
+        });
         rests.reduce(f64::min)
     }
 
     /// How long a booster ran, s.
     pub fn on_s(&self, booster: usize) -> f64 {
-        self.runs(booster).iter().map(|run| run.to_s.unwrap_or(self.duration_s()) - run.from_s).sum()
+        self.runs(booster).map(|run| run.to_s.unwrap_or(self.duration_s()) - run.from_s).sum()
     }
 
     /// The share of the time that boosters ran, on average over boosters.
@@ -242,8 +290,8 @@ impl Log {
 
     /// Electrical energy of each booster, J; none for one that neither says its watts nor its efficiency.
     pub fn energy_j(&self) -> Vec<(usize, Option<f64>)> {
-        let known = |place: usize| self.garden.parts()[place].electric_power_w(0.0, || 0.0);
-        self.energy_j.iter().map(|&(place, energy_j)| (place, known(place).map(|_| energy_j))).collect()
+        let known = |place: usize| self.garden.parts()[place].states_power();
+        self.energy_j.iter().map(|&(place, energy_j)| (place, known(place).then_some(energy_j))).collect()
     }
 
     /// Water out of each outlet, m3.
@@ -271,40 +319,40 @@ impl Log {
     /// Highest pressure at a part and when, over both of its ends.
     pub fn highest(&self, place: usize) -> Option<Extreme> {
         let joint = &self.garden.layout().places[place];
-        let ends = [joint.from, joint.to].into_iter().filter_map(|node| self.record.sums.highest[node]);
+        let ends = [joint.from, joint.to].into_iter().filter_map(|node| self.record.totals.highest[node]);
         ends.max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa))
     }
 
     /// Highest pressure at either end of a part and when.
     pub fn highest_at_ends(&self, place: usize) -> Option<Extreme> {
         let joint = &self.garden.layout().places[place];
-        let ends = [joint.from, joint.to].into_iter().filter_map(|node| self.record.sums.highest[node]);
+        let ends = [joint.from, joint.to].into_iter().filter_map(|node| self.record.totals.highest[node]);
         ends.max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa))
     }
 
     /// Lowest pressure downstream of a part and when.
     pub fn lowest(&self, place: usize) -> Option<Extreme> {
-        self.record.sums.lowest[self.garden.layout().places[place].to]
+        self.record.totals.lowest[self.garden.layout().places[place].to]
     }
 
     /// Lowest pressure before a part and when.
     pub fn lowest_at_inlet(&self, place: usize) -> Option<Extreme> {
-        self.record.sums.lowest[self.garden.layout().places[place].from]
+        self.record.totals.lowest[self.garden.layout().places[place].from]
     }
 
     /// How long the line of an outlet was open, and how long of that it was below its need, s.
     pub fn need_s(&self, place: usize) -> (f64, f64) {
-        (self.record.sums.open_s[place], self.record.sums.below_s[place])
+        (self.record.totals.open_s[place], self.record.totals.below_s[place])
     }
 
     /// How long the house tap at a supply had less than what is to be left there, s.
     pub fn tap_low_s(&self, supply: usize) -> f64 {
-        self.record.sums.tap_low_s[supply]
+        self.record.totals.tap_low_s[supply]
     }
 
     /// The longest time that a booster ran against a closed line, s.
     pub fn dead_head_s(&self, booster: usize) -> f64 {
-        self.record.sums.dead_head_s[booster]
+        self.record.totals.dead_head[booster].longest_s
     }
 
     /// How many steady solves the run took: a measure of its work that does not depend on the machine.
@@ -314,7 +362,7 @@ impl Log {
 
     /// How long a booster ran while no water could come to its inlet, s.
     pub fn dry_s(&self, booster: usize) -> f64 {
-        self.record.sums.dry_s[booster]
+        self.record.totals.dry_s[booster]
     }
 
     /// The water balance of the whole run.
@@ -323,7 +371,7 @@ impl Log {
         let outside = self.sources.iter().filter(|(place, _)| !self.barrels.contains(place));
         let moved_m3: f64 = outside.clone().map(|(_, volume)| volume.abs()).sum();
         let discharged_m3: f64 = self.outlets.iter().map(|(_, volume)| volume).sum();
-        let (n, sums) = (record.first_m3.len(), &record.sums);
+        let (n, sums) = (record.first_m3.len(), &record.totals);
         let spilled_m3: f64 = sums.integrals[n..2 * n].iter().sum();
         Totals {
             supplied_m3: outside.map(|(_, volume)| volume).sum(),

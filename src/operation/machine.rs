@@ -23,19 +23,33 @@ pub struct Machine {
     pub configs: Vec<Config>,
     pub tolerance: Tolerance,
     known: HashMap<Setting, usize>,
+    /// The number of the day that runs, for which a configuration begins when it is first entered on it.
+    day: usize,
 }
 
 impl Machine {
     pub fn new(plant: Plant, faults: Vec<(usize, Fault)>, tolerance: Tolerance) -> Machine {
-        Machine { plant, faults, configs: Vec::new(), tolerance, known: HashMap::new() }
+        Machine { plant, faults, configs: Vec::new(), tolerance, known: HashMap::new(), day: 0 }
+    }
+
+    /// Begins a day: what happens on it depends on no solve before it.
+    pub fn begin_day(&mut self) {
+        self.day += 1;
+    }
+
+    /// A number that grows with everything that stays known from one day to the next: configurations, curves, legs.
+    pub fn learned(&self) -> usize {
+        self.configs.iter().map(Config::learned).sum()
     }
 
     /// The number of the configuration of a setting. Errors: the garden cannot be solved at all.
     pub fn config(&mut self, setting: &Setting) -> Result<usize, GardenError> {
         if let Some(&known) = self.known.get(setting) {
+            self.configs[known].wake(self.day);
             return Ok(known);
         }
-        let config = Config::new(&self.plant, &self.faults, setting)?;
+        let mut config = Config::new(&self.plant, &self.faults, setting)?;
+        config.wake(self.day);
         self.configs.push(config);
         self.known.insert(setting.clone(), self.configs.len() - 1);
         Ok(self.configs.len() - 1)
@@ -72,7 +86,6 @@ impl Machine {
         }
         let question = Question { plant: &self.plant, stored_pa, raised, most_s, watches, tolerance: self.tolerance };
         let leg = config.leg(&question)?;
-        let leg = Arc::new(leg);
         if leg.event && leg.time_s > 0.0 && config.repeats() && config.legs.len() < MOST_LEGS_KEPT {
             config.legs.insert(key, Arc::clone(&leg));
         }

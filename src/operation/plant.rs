@@ -5,9 +5,8 @@
 use super::error::OperationError;
 use super::storage::{Barrel, Storage};
 use super::tolerances::{HARDLY_ANY_RESISTANCE, LEAST_WATER_M3, NO_RESISTANCE};
-use crate::garden::Garden;
 use crate::garden::walk::{Way, reached_from, rises};
-use crate::hydraulics::{Starter, starters_of};
+use crate::garden::{Garden, Starter, starters_of};
 use crate::laws::section::area_m2;
 use crate::laws::vessel::{Held, Store, Vessel, WATER_BULK_MODULUS_PA, open_tank_m3_per_pa};
 use crate::parts::{Id, Kind, Law, Part, Placing, Spec, Start};
@@ -29,8 +28,9 @@ pub enum Rule {
     Pressure { cut_in_pa: f64, cut_out_pa: f64 },
     /// Some time after one of these valves is opened, until all of them are closed.
     Zones { valves: Vec<usize>, delay_s: f64 },
-    /// At or below a pressure, until less than a flow has moved for some time.
-    Flow { cut_in_pa: f64, least_m3_per_s: f64, delay_s: f64 },
+    /// At or below a pressure, until less than a flow has moved for some time; of a drive also the pressure that it holds meanwhile, and with
+    /// which the water needs no booster.
+    Flow { cut_in_pa: f64, least_m3_per_s: f64, delay_s: f64, holds_pa: Option<f64> },
 }
 
 impl Rule {
@@ -132,10 +132,11 @@ fn switch(garden: &Garden, starter: Starter) -> Option<Switch> {
     let rule = match start {
         Start::Pressure => Rule::Pressure { cut_in_pa: part.si(Id::CutIn)?, cut_out_pa: part.si(Id::CutOut)? },
         Start::Zones => Rule::Zones { valves, delay_s: part.value(Id::Delay) },
-        Start::Flow => Rule::Flow {
-            cut_in_pa: part.si(Id::CutIn)?,
+        Start::Flow | Start::Speed => Rule::Flow {
+            cut_in_pa: part.starts_at_pa()?,
             least_m3_per_s: part.value(Id::MinimumFlow),
             delay_s: part.value(Id::Delay),
+            holds_pa: part.si(Id::Set),
         },
     };
     Some(Switch { place, booster, rule })

@@ -6,10 +6,20 @@ use super::error::OperationError;
 use crate::garden::Garden;
 use crate::moment::{Date, Moment, WEEKDAYS};
 use crate::parts::Id;
-use crate::quantity::{DAY_S, Preference, Quantity, dim};
+use crate::quantity::{DAY_S, Preference, Quantity, dim, unit_for_size};
 
 /// Openings and overlaps of one run at most: ten zones, twice a day, for more than a century.
 const MOST_OPENINGS: usize = 1_000_000;
+
+/// A tick of the clock, s. Times of a schedule are whole ticks, and so, up to centuries, are their sums: an opening has the same
+/// time of the day on every day, to the last bit.
+pub(super) const TICK_S: f64 = 1.0 / 65_536.0;
+
+/// A time in whole ticks, s; one that is above zero is at least a tick.
+pub(super) fn ticked(time_s: f64) -> f64 {
+    let ticks = (time_s / TICK_S).round();
+    if ticks == 0.0 && time_s > 0.0 { TICK_S } else { ticks * TICK_S }
+}
 
 /// A timer with its zones, which run one after another.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,15 +80,22 @@ impl CalendarDays {
     }
 }
 
+/// Hours of every day in which water may run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hours {
+    /// The beginning, s after midnight.
+    pub from_s: f64,
+    /// The end, s after midnight; at or before the beginning it is on the next day.
+    pub to_s: f64,
+}
+
 /// Days and hours in which timers may water.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Allowed {
     /// The days; all where there are none.
     pub days: Option<CalendarDays>,
-    /// From this time of the day on, s.
-    pub from_s: u32,
-    /// Up to this time of the day, s; where it is the earlier of the two, from midnight up to it and again from the other on.
-    pub to_s: u32,
+    /// The hours. Those after midnight belong to the day that has begun then.
+    pub hours: Hours,
 }
 
 /// Something that is opened by hand: a valve or a demand.
@@ -192,13 +209,14 @@ impl Timer {
         };
         for start_s in &self.starts_s {
             let mut begun = 0;
-            let mut begin_s = start_s + f64::from(self.first_day.saturating_sub(1)) * DAY_S;
+            let (mut begin_s, every_s) =
+                (ticked(*start_s) + f64::from(self.first_day.saturating_sub(1)) * DAY_S, ticked(self.every_s));
             while begin_s < until_s {
                 let day = ((begin_s / DAY_S).floor() as u32).saturating_add(1);
                 if !self.skipped_days.contains(&day) && waters(day)? {
                     self.round(begin_s, into);
                 }
-                begin_s += self.every_s;
+                begin_s += every_s;
                 begun += 1;
                 few(begun.max(into.len()))?;
             }
@@ -209,9 +227,9 @@ impl Timer {
     fn round(&self, begin_s: f64, into: &mut Vec<Interval>) {
         let mut from_s = begin_s;
         for (zone, lasting_s) in &self.zones {
-            let to_s = from_s + self.adjustment * lasting_s;
+            let to_s = from_s + ticked(self.adjustment * lasting_s);
             into.push(Interval { from_s, to_s, name: zone.clone(), timer: Some(self.name.clone()) });
-            from_s = to_s + self.pause_s;
+            from_s = to_s + ticked(self.pause_s);
         }
     }
 }
@@ -239,16 +257,16 @@ impl Schedule {
         self.dated(time_s, day_and_clock(time_s))
     }
 
-    /// Moments of the schedule, with hundredths of a second where neighbors would else look alike.
-    pub fn moments(&self, times_s: &[f64]) -> Vec<String> {
-        times_s.iter().zip(days_and_clocks(times_s)).map(|(&time_s, text)| self.dated(time_s, text)).collect()
+    /// The date of a moment with its weekday, as in "Mon 2026-07-06"; none where the schedule has no date.
+    pub fn date(&self, time_s: f64) -> Option<String> {
+        let date = self.first_date?.later_by(day_hours_minutes_seconds(time_s)[0] * DAY_S)?;
+        Some(format!("{} {date}", date.date().weekday()))
     }
 
     /// A day and a clock time, with the date in place of the number of the day where it is known.
     fn dated(&self, time_s: f64, text: String) -> String {
-        let day_s = day_hours_minutes_seconds(time_s)[0] * DAY_S;
-        match (self.first_date.and_then(|first| first.later_by(day_s)), text.split_once(", ")) {
-            (Some(date), Some((_, clock))) => format!("{} {date}, {clock}", date.date().weekday()),
+        match (self.date(time_s), text.split_once(", ")) {
+            (Some(date), Some((_, clock))) => format!("{date}, {clock}"),
             _ => text,
         }
     }
@@ -269,11 +287,11 @@ impl Schedule {
                 let what = format!("how long and how often '{}' opens", opening.name);
                 return Err(OperationError::NotPositive { what, found: format!("{} s", opening.lasting_s) });
             }
-            let mut from_s = opening.at_s;
+            let mut from_s = ticked(opening.at_s);
             while from_s < until_s {
                 into_opening(opening, from_s, &mut intervals);
                 let Some(every_s) = opening.every_s else { break };
-                from_s += every_s;
+                from_s += ticked(every_s);
                 few(intervals.len())?;
             }
         }
@@ -302,7 +320,7 @@ fn few(openings: usize) -> Result<(), OperationError> {
 }
 
 fn into_opening(opening: &HandOpening, from_s: f64, intervals: &mut Vec<Interval>) {
-    intervals.push(Interval { from_s, to_s: from_s + opening.lasting_s, name: opening.name.clone(), timer: None });
+    intervals.push(Interval { from_s, to_s: from_s + ticked(opening.lasting_s), name: opening.name.clone(), timer: None });
 }
 
 /// A time of the day, such as "05:30", "17:05:30" or "5:30 PM", in seconds after midnight. Errors: anything else.
@@ -331,29 +349,9 @@ pub fn clock(time_s: f64) -> String {
     crate::clock::text(3600.0 * hours + 60.0 * minutes + seconds).unwrap_or_default()
 }
 
-/// Moments as [`day_and_clock`] gives them, with hundredths of a second where neighbors would else look alike.
-pub fn days_and_clocks(times_s: &[f64]) -> Vec<String> {
-    let fine = |time_s: f64| {
-        let hundredths = (100.0 * time_s).round();
-        format!("{}.{:02.0}", day_and_clock((hundredths / 100.0).floor()), hundredths % 100.0)
-    };
-    let mut told = Vec::with_capacity(times_s.len());
-    for second in times_s.chunk_by(|a, b| day_and_clock(*a) == day_and_clock(*b)) {
-        let differ = second.iter().any(|time_s| (time_s - second[0]).abs() >= 0.005);
-        told.extend(second.iter().map(|&time_s| if differ { fine(time_s) } else { day_and_clock(time_s) }));
-    }
-    told
-}
-
 /// A time in the unit in which people say it: seconds, minutes, hours or days.
 pub fn time_in_words(seconds: f64) -> Quantity {
-    let name = match seconds.abs() {
-        size if size < 60.0 => "s",
-        size if size < 7200.0 => "min",
-        size if size < 2.0 * DAY_S => "h",
-        _ => "day",
-    };
-    let preference = Preference::written_in(name);
+    let preference = unit_for_size(dim::TIME, false, seconds).map_or(Preference::Usual, Preference::Written);
     Quantity { si: seconds, dimension: dim::TIME, preference }
 }
 
@@ -446,20 +444,6 @@ mod tests {
             assert!(clock_time_s(wrong).is_err(), "{wrong}");
         }
         assert_eq!(day_and_clock(DAY_S + 61_530.0), "day 2, 17:05:30");
-    }
-
-    #[test]
-    fn moments_within_a_second_of_each_other_are_told_apart() {
-        let told = days_and_clocks(&[0.0, 0.05, 0.05, 19_800.0, 19_860.999, 19_861.02]);
-        let hair = [
-            "day 1, 00:00:00.00",
-            "day 1, 00:00:00.05",
-            "day 1, 00:00:00.05",
-            "day 1, 05:30:00",
-            "day 1, 05:31:00",
-            "day 1, 05:31:01",
-        ];
-        assert_eq!(told, hair);
     }
 
     #[test]

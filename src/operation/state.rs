@@ -9,7 +9,7 @@ use super::tolerances::{FULL, NO_FLOW_M3_PER_S, TRICKLE_M3_PER_S};
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{Network, PumpState, SolveError};
 use crate::laws::vessel::OVER_RIM_M3_PER_S_PA;
-use crate::parts::Law;
+use crate::parts::{Law, Running};
 use std::sync::Arc;
 
 /// The spans after which a state that was just changed is looked at, s: so short that hardly a store has moved, and long enough
@@ -75,6 +75,12 @@ impl State {
         })
     }
 
+    /// Makes the next solve begin as the first one did.
+    pub fn forget(&mut self) {
+        self.network.forget();
+        self.given_pa.fill(f64::NAN);
+    }
+
     /// The state with these gauge pressures of the stores, Pa. Where hardly any resistance separates them use [`State::at_once`].
     ///
     /// Errors: there is no steady one.
@@ -87,7 +93,8 @@ impl State {
         }
         self.network.forget_stores();
         self.solve()?;
-        self.read(plant, stored_pa, Rim::Clips, frame);
+        self.read_flows(plant, stored_pa, Rim::Clips, frame);
+        self.read_gauges(plant, Rim::Clips, frame);
         Ok(())
     }
 
@@ -103,21 +110,29 @@ impl State {
 
     /// A stage of an implicit method: the state in which each store holds what it began with and what comes in for a span.
     pub fn stage(&mut self, plant: &Plant, from_m3: &[f64], span_s: f64, frame: &mut Frame) -> Result<(), SolveError> {
+        self.flows_of_stage(plant, from_m3, span_s, frame)?;
+        self.read_gauges(plant, Rim::Spills, frame);
+        Ok(())
+    }
+
+    /// The same without gauges, which a stage inside a step does not need.
+    pub fn flows_of_stage(&mut self, plant: &Plant, from_m3: &[f64], span_s: f64, frame: &mut Frame) -> Result<(), SolveError> {
         self.given_pa.fill(f64::NAN);
-        let mut most_m3_per_pa: f64 = 0.0;
+        let (mut most_m3_per_pa, mut least_m3_per_pa) = (0.0f64, f64::INFINITY);
         for (storage, from_m3) in plant.storages.iter().zip(from_m3) {
             let from_m3 = from_m3 + span_s * storage.inflow_m3_per_s();
             most_m3_per_pa = most_m3_per_pa.max(storage.store.most_m3_per_pa());
+            least_m3_per_pa = least_m3_per_pa.min(storage.store.least_m3_per_pa());
             self.network.put_law(storage.source, Law::Stored { store: Arc::clone(&storage.store), from_m3, span_s });
         }
-        self.network.follow_stores(span_s, span_s / most_m3_per_pa);
+        self.network.follow_stores(span_s, [most_m3_per_pa, least_m3_per_pa]);
         self.solve()?;
         let stand = |(storage, from_m3): (&super::storage::Storage, &f64)| {
             let net = storage.inflow_m3_per_s() - self.flow_out(storage.source);
             storage.store.stand(from_m3 + span_s * net, span_s).pressure_pa
         };
         let stored_pa: Vec<f64> = plant.storages.iter().zip(from_m3).map(stand).collect();
-        self.read(plant, &stored_pa, Rim::Spills, frame);
+        self.read_flows(plant, &stored_pa, Rim::Spills, frame);
         self.close(plant, frame);
         Ok(())
     }
@@ -161,8 +176,8 @@ impl State {
         if self.setting.open[source] { self.network.flow(source) } else { 0.0 }
     }
 
-    /// Reads a network that has been solved.
-    fn read(&mut self, plant: &Plant, stored_pa: &[f64], rim: Rim, frame: &mut Frame) {
+    /// Reads the flows and pressures of a network that has been solved.
+    fn read_flows(&mut self, plant: &Plant, stored_pa: &[f64], rim: Rim, frame: &mut Frame) {
         frame.stored_pa.clear();
         frame.stored_pa.extend_from_slice(stored_pa);
         frame.integrands.clear();
@@ -184,12 +199,17 @@ impl State {
         }
         let network = &mut self.network;
         frame.integrands.extend(plant.tracked.iter().map(|tracked| (tracked.sign * network.flow(tracked.place)).max(0.0)));
-        let setting = &self.setting;
-        frame.integrands.extend(plant.boosters.iter().map(|&place| power_w(plant, setting, network, place)));
         frame.node_pa.clear();
         frame.node_pa.extend_from_slice(network.node_pressures_pa());
+        let (setting, node_pa) = (&self.setting, &frame.node_pa);
+        frame.integrands.extend(plant.boosters.iter().map(|&place| power_w(plant, setting, network, node_pa, place)));
+    }
+
+    /// Reads the gauges of a network whose flows have been read.
+    fn read_gauges(&mut self, plant: &Plant, rim: Rim, frame: &mut Frame) {
+        let network = &self.network;
         let least_flow = if rim == Rim::Spills { TRICKLE_M3_PER_S } else { NO_FLOW_M3_PER_S };
-        let value = |gauge: &Gauge| gauge.value(plant, network, &frame.node_pa, stored_pa, least_flow);
+        let value = |gauge: &Gauge| gauge.value(plant, network, &frame.node_pa, &frame.stored_pa, least_flow);
         frame.gauges.clear();
         frame.gauges.extend(self.gauges.iter().map(value));
         frame.raised.clear();
@@ -202,13 +222,18 @@ pub fn volumes_m3(plant: &Plant, stored_pa: &[f64]) -> Vec<f64> {
     plant.storages.iter().zip(stored_pa).map(|(storage, &pressure_pa)| storage.volume_m3(pressure_pa)).collect()
 }
 
-/// Electrical power of a booster, W: its watts, or water power over efficiency; nothing known counts as nothing.
-fn power_w(plant: &Plant, setting: &Setting, network: &Network, place: usize) -> f64 {
-    let part = &plant.garden.parts()[place];
+/// Electrical power of a booster, W; nothing known counts as nothing. What it adds with a drive shows in the pressures at its ends.
+fn power_w(plant: &Plant, setting: &Setting, network: &Network, node_pa: &[f64], place: usize) -> f64 {
+    let (garden, joint) = (&plant.garden, &plant.garden.layout().places[place]);
     if !setting.runs[place] {
         return 0.0;
     }
-    let flow = network.flow(place);
-    let rise_pa = || if let Law::Booster { curve } = network.law(place) { curve.rise(flow).0 } else { 0.0 };
-    part.electric_power_w(flow, rise_pa).unwrap_or(0.0)
+    let flow_m3_per_s = network.flow(place);
+    let drive = garden.drive_of(place).map(|drive| &*garden.parts()[drive]);
+    let rise_pa = match network.law(place) {
+        Law::Booster { holds_pa: Some(_), .. } => node_pa[joint.to] - node_pa[joint.from],
+        Law::Booster { curve, .. } => curve.rise(flow_m3_per_s).0,
+        _ => 0.0,
+    };
+    garden.parts()[place].electric_power_w(Running { flow_m3_per_s, rise_pa, drive }).unwrap_or(0.0)
 }

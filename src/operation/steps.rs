@@ -39,12 +39,18 @@ impl Default for Steps {
 }
 
 impl Steps {
+    /// Whether the last step has ended at the beginning of this question.
+    pub fn goes_on(&self, question: &Question) -> bool {
+        self.last.as_ref().is_some_and(|frame| frame.stored_pa == question.stored_pa)
+    }
+
     /// One step, cut short where a watched gauge changes. Errors: a state at its start or end has no steady
     /// solution, however short it is.
     pub fn step(&mut self, state: &mut State, question: &Question) -> Result<Leg, SolveError> {
         let &Question { plant, stored_pa, raised, .. } = question;
+        let goes_on = self.goes_on(question);
         let (frame, enters) = match self.last.take() {
-            Some(frame) if frame.stored_pa == stored_pa => (frame, false),
+            Some(frame) if goes_on => (frame, false),
             _ => {
                 let mut frame = Frame::default();
                 state.at_once(plant, stored_pa, &mut frame)?;

@@ -2,8 +2,8 @@
 
 use super::error::OperationError;
 use super::plant::feed_at;
-use crate::garden::Garden;
-use crate::hydraulics::{Network, PumpState, booster_of};
+use crate::garden::{Garden, booster_of};
+use crate::hydraulics::{Network, PumpState};
 use crate::laws::vessel::Vessel;
 use crate::numeric::{bottom, simpson};
 use crate::parts::{Id, Law, Placing};

@@ -68,7 +68,7 @@ fn of(log: &Log, name: &str) -> usize {
 }
 
 fn times(log: &Log, kind: EventKind) -> Vec<f64> {
-    log.events().iter().filter(|event| event.kind == kind).map(|event| event.time_s).collect()
+    log.events().filter(|event| event.kind == kind).map(|event| event.time_s).collect()
 }
 
 /// What was given adds up with what came and what is still there.
@@ -263,15 +263,15 @@ proptest! {
         let totals = log.totals();
         prop_assert!(totals.error_m3().abs() <= 1e-8 * totals.moved_m3 + 1e-10, "{:?}", totals);
         let pump = of(&log, "pump");
-        let runs = log.runs(pump);
-        for run in runs {
+        let runs: Vec<PumpRun> = log.runs(pump).collect();
+        for run in &runs {
             prop_assert!(run.to_s.is_none_or(|to_s| to_s > run.from_s));
         }
         for two in runs.windows(2) {
             prop_assert!(two[0].to_s.is_some_and(|to_s| to_s < two[1].from_s));
         }
         prop_assert_eq!(runs.len(), log.starts());
-        prop_assert!(log.events().windows(2).all(|two| two[0].time_s <= two[1].time_s));
+        prop_assert!(log.events().map(|event| event.time_s).is_sorted());
         let on_s: f64 = runs.iter().map(|run| run.to_s.unwrap_or(log.duration_s()) - run.from_s).sum();
         prop_assert!((log.on_s(pump) - on_s).abs() < 1e-9 && log.duty_cycle() <= 1.0);
     }
@@ -432,7 +432,8 @@ fn schedules_runs_and_tanks_that_make_no_sense_say_why() {
     let of_timer = |timer: Timer| Schedule { timers: vec![timer], ..Schedule::default() };
     let fault = |part: &str, kind: FaultKind| {
         let faults = [Fault::new(part, kind)];
-        operate_with(&garden, &Schedule::default(), DAY_S, &Options { faults: &faults, tolerance: None }).expect_err("refused")
+        operate_with(&garden, &Schedule::default(), DAY_S, &Options { faults: &faults, ..Options::default() })
+            .expect_err("refused")
     };
     let needs = TankNeeds { starts_per_s: 0.01, shortest_run_s: 1.0 };
     let errors = [
@@ -504,7 +505,7 @@ proptest! {
         prop_assert!(intervals.windows(2).all(|two| two[0].from_s <= two[1].from_s));
         for interval in &intervals {
             let (_, lasting_s) = zones.iter().find(|(name, _)| *name == interval.name).expect("a zone of it");
-            prop_assert!((interval.to_s - interval.from_s - lasting_s).abs() < 1e-6);
+            prop_assert!((interval.to_s - interval.from_s - lasting_s).abs() <= schedule::TICK_S);
         }
         let whole_days = (1..=days).filter(|day| !skipped.contains(day)).count();
         prop_assert_eq!(intervals.len(), whole_days * starts.len() * zones.len());
@@ -554,8 +555,12 @@ fn a_fault_holds_from_its_beginning_for_as_long_as_it_lasts() {
     let garden = line(&[stiff(64.0), free_valve("beds"), outlet("bed", 2.0)]);
     let water = |fault: Fault| {
         let faults = [fault];
-        let log =
-            operate_with(&garden, &by_timer(&[("beds", 900.0)]), 3.0 * HOUR_S, &Options { faults: &faults, tolerance: None });
+        let log = operate_with(
+            &garden,
+            &by_timer(&[("beds", 900.0)]),
+            3.0 * HOUR_S,
+            &Options { faults: &faults, ..Options::default() },
+        );
         let log = log.expect("a run");
         closes(&log);
         (
@@ -585,7 +590,7 @@ fn a_main_has_its_pressure_by_the_clock_on_each_day() {
     closes(&log);
     // 300 s at 64 psi and 600 s at a quarter of that, with half the flow, on both days.
     assert_relative_eq!(log.water_m3(of(&log, "bed")).expect("tracked") / GPM, 2.0 * (2.0 * 300.0 + 600.0), max_relative = 1e-6);
-    let changes = log.events().iter().filter_map(|event| Some((event.time_s / HOUR_S, event.kind, event.kind.level()?)));
+    let changes = log.events().filter_map(|event| Some((event.time_s / HOUR_S, event.kind, event.kind.level()?)));
     let (low, high) = (1.0 + 300.0 / 3600.0, 20.0);
     let (falls, rises) = (EventKind::MainFalls(0), EventKind::MainRises(1));
     let expected = [(low, falls, 0), (high, rises, 1), (24.0 + low, falls, 0), (24.0 + high, rises, 1)];
@@ -601,7 +606,7 @@ fn a_welded_switch_runs_its_pump_against_the_shut_line_and_a_dead_one_never_star
     let garden = line(&[stiff(30.0), check(), pump, switch(40.0, 60.0), tank(10.0, 38.0), draw("kitchen", 1.0)]);
     let log = |kind: FaultKind| {
         let faults = [Fault::new("switch", kind)];
-        let options = Options { faults: &faults, tolerance: None };
+        let options = Options { faults: &faults, ..Options::default() };
         operate_with(&garden, &by_hand("kitchen", HOUR_S, 600.0, None), 3.0 * HOUR_S, &options).expect("a run")
     };
     let welded = log(FaultKind::WillNotStop);

@@ -3,6 +3,7 @@
 use super::frame::Frame;
 use super::log::Log;
 use crate::hydraulics::SolveError;
+use crate::quantity::DAY_S;
 use std::sync::PoisonError;
 
 /// The state of a garden at a moment.
@@ -27,24 +28,20 @@ impl Log {
         // Every moment is worked out from what the log has kept, whatever a call that broke off has left in the machine.
         let mut machine = self.machine.lock().unwrap_or_else(PoisonError::into_inner);
         let n = machine.plant.storages.len();
-        let marks = &self.record.marks;
-        let end_of = |index: usize| marks.get(index + 1).map_or(self.duration_s(), |next| next.time_s);
-        let state_of = |index: usize| match index < marks.len() {
-            true => &self.record.marked_pa[index * n..(index + 1) * n],
-            false => &self.record.end_pa[..],
-        };
-        let within: Vec<usize> = (0..marks.len())
-            .filter(|&index| end_of(index) > marks[index].time_s && end_of(index) >= from_s && marks[index].time_s <= to_s)
-            .collect();
-        let stride = (within.len() * (2 + between)).div_ceil(most.max(2)).max(1);
+        let within = || self.legs_between(from_s, to_s);
+        let number = within().count();
+        // Odd, so that of legs that alternate, as of a pump that starts and stops, both kinds stay.
+        let stride = (number * (2 + between)).div_ceil(most.max(2)).max(1) | 1;
         let mut moments = Vec::new();
         let mut frame = Frame::default();
-        let thinned = within.iter().step_by(stride);
         // The last leg holds the second time.
-        let last = within.last().filter(|_| !(within.len().max(1) - 1).is_multiple_of(stride));
-        for &index in thinned.chain(last) {
-            let (start_s, end_s) = (marks[index].time_s, end_of(index));
-            let config = marks[index].config as usize;
+        let thinned = within().enumerate().filter(|(index, _)| index.is_multiple_of(stride) || index + 1 == number);
+        for (_, (day, index)) in thinned {
+            let (start_s, end_s) = self.span_s(day, index);
+            let day = &self.record.days[day];
+            let state_of =
+                |index: usize| if index < day.marks.len() { &day.marked_pa[index * n..(index + 1) * n] } else { &day.end_pa[..] };
+            let config = day.marks[index].config as usize;
             let start = state_of(index).to_vec();
             // Denser at the beginning, where pressures move fastest.
             let shares = (0..=between + 1).map(|step| (step as f64 / (between + 1) as f64).powi(3));
@@ -53,8 +50,8 @@ impl Log {
                 .into_iter()
                 .filter(|&time_s| start_s < time_s && time_s < end_s)
                 .map(|time_s| (share_at(time_s), time_s));
-            let mut steps: Vec<(f64, f64)> =
-                shares.map(|share| (share, start_s + share * (end_s - start_s))).chain(ends).collect();
+            let time_at = |share: f64| if share == 1.0 { end_s } else { start_s + share * (end_s - start_s) };
+            let mut steps: Vec<(f64, f64)> = shares.map(|share| (share, time_at(share))).chain(ends).collect();
             steps.retain(|(_, time_s)| (from_s..=to_s).contains(time_s));
             steps.sort_by(|a, b| a.1.total_cmp(&b.1));
             steps.dedup_by(|a, b| a.1 == b.1 && a.0 != 0.0 && b.0 != 1.0);
@@ -78,6 +75,30 @@ impl Log {
             }
         }
         Ok(moments)
+    }
+
+    /// When a leg, by its day and its number on it, begins and ends, s.
+    fn span_s(&self, day: usize, index: usize) -> (f64, f64) {
+        let (midnight_s, marks) = (DAY_S * day as f64, &self.record.days[day].marks);
+        let end_s = marks.get(index + 1).map_or((midnight_s + DAY_S).min(self.duration_s()), |next| midnight_s + next.time_s);
+        (midnight_s + marks[index].time_s, end_s)
+    }
+
+    /// The legs that take time and are not over before the first time or begin after the second one, by day and number.
+    fn legs_between(&self, from_s: f64, to_s: f64) -> impl Iterator<Item = (usize, usize)> + '_ {
+        let number = |time_s: f64| ((time_s / DAY_S).floor().max(0.0) as usize).min(self.record.days.len());
+        // A leg may end right at the midnight at which the first time is.
+        let days = number(from_s).saturating_sub(1)..(number(to_s) + 1).min(self.record.days.len());
+        days.flat_map(move |day| {
+            let (midnight_s, marks) = (DAY_S * day as f64, &self.record.days[day].marks);
+            let before = |time_s: f64| marks.partition_point(|mark| midnight_s + mark.time_s <= time_s);
+            let first = marks.partition_point(|mark| midnight_s + mark.time_s < from_s).saturating_sub(1);
+            (first..before(to_s)).map(move |index| (day, index))
+        })
+        .filter(move |&(day, index)| {
+            let (start_s, end_s) = self.span_s(day, index);
+            end_s > start_s && end_s >= from_s
+        })
     }
 
     /// Pressure downstream of a part at the end of the run, Pa; none where no supply reaches then.

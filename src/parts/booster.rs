@@ -50,7 +50,7 @@ pub(super) const BOOSTER: Spec = Spec {
         let Some(curve) = part.curve() else { return Law::Free };
         let speed = part.value(Id::Speed);
         let curve = if speed == 1.0 { Arc::clone(curve) } else { Arc::new(curve.at_speed(speed)) };
-        Law::Booster { curve }
+        Law::Booster { curve, holds_pa: None }
     },
 };
 
@@ -70,11 +70,38 @@ fn check_booster(part: &Part) -> Result<(), PartError> {
     }
 }
 
+/// How a booster runs: its flow, what it adds to the pressure, and the drive that holds its pressure, if it has one.
+#[derive(Clone, Copy, Debug)]
+pub struct Running<'a> {
+    /// Flow through it, m3/s.
+    pub flow_m3_per_s: f64,
+    /// Pressure at its outlet less that at its inlet, Pa.
+    pub rise_pa: f64,
+    /// Its drive; without one it runs at its own speed.
+    pub drive: Option<&'a Part>,
+}
+
 impl Part {
-    /// Electrical power of a booster that runs at a flow, W: its watts, or the water power at its rise over its efficiency; nothing
-    /// where it says neither.
-    pub fn electric_power_w(&self, flow_m3_per_s: f64, rise_pa: impl FnOnce() -> f64) -> Option<f64> {
-        let of_efficiency = |efficiency: f64| (water_power_w(flow_m3_per_s, rise_pa()) / efficiency).max(0.0);
-        self.si(Id::InputPower).or_else(|| self.si(Id::Efficiency).map(of_efficiency))
+    /// Electrical power of a booster that runs, W: its input power, or the water power over its efficiency; nothing where it says neither.
+    ///
+    /// With a drive the input power goes with the cube of the speed, and the efficiency stays what it is, both by the affinity laws; what the
+    /// drive itself takes comes on top, also at full speed.
+    pub fn electric_power_w(&self, running: Running) -> Option<f64> {
+        let of_efficiency = |efficiency: f64| (water_power_w(running.flow_m3_per_s, running.rise_pa) / efficiency).max(0.0);
+        let slowed = || running.drive.map_or(1.0, |_| self.share_of_speed(running.flow_m3_per_s, running.rise_pa).powi(3));
+        let own_w = self.si(Id::InputPower).map(|power_w| power_w * slowed());
+        let own_w = own_w.or_else(|| self.si(Id::Efficiency).map(of_efficiency))?;
+        Some(own_w / running.drive.and_then(|drive| drive.si(Id::Efficiency)).unwrap_or(1.0))
+    }
+
+    /// True where it is known what a booster takes from the mains.
+    pub fn states_power(&self) -> bool {
+        self.si(Id::InputPower).or(self.si(Id::Efficiency)).is_some()
+    }
+
+    /// Speed of a booster that adds this pressure at this flow, as a share of its own speed; 1 for what it does not reach, and without a curve.
+    pub fn share_of_speed(&self, flow_m3_per_s: f64, rise_pa: f64) -> f64 {
+        let speed = self.value(Id::Speed);
+        self.curve().map_or(1.0, |curve| (curve.speed_for(flow_m3_per_s, rise_pa) / speed).min(1.0))
     }
 }

@@ -38,6 +38,7 @@ impl Kind {
             Kind::PressureSwitch => &storage::PRESSURE_SWITCH,
             Kind::PumpStart => &start::PUMP_START,
             Kind::PumpControl => &start::PUMP_CONTROL,
+            Kind::Drive => &start::DRIVE,
             Kind::PressureTank => &storage::PRESSURE_TANK,
             Kind::ExpansionTank => &devices::EXPANSION_TANK,
             Kind::Injector => &devices::INJECTOR,

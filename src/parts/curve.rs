@@ -51,6 +51,11 @@ impl Told for CurveError {
     }
 }
 
+/// Share of its speed above which no speed of a pump is looked for.
+const MOST_SPEED: f64 = 64.0;
+/// Steps by which a speed is narrowed down.
+const BISECTIONS: usize = 60;
+
 /// Points of a parabola that are shown.
 const SHOWN_POINTS: usize = 24;
 
@@ -210,6 +215,27 @@ impl Curve {
     /// [`Affinity`](crate::laws::pump::Affinity).
     pub fn at_speed(&self, share: f64) -> Curve {
         self.scaled(share, share * share)
+    }
+
+    /// The share of its speed at which it adds a rise (Pa) at a flow (m3/s); none of its speed for no flow and no rise.
+    ///
+    /// At a share n the rise at flow q is n^2 H(q / n), by the affinity laws. A faster pump adds more at every flow, so there is one share.
+    pub fn speed_for(&self, flow_m3_per_s: f64, rise_pa: f64) -> f64 {
+        let rise_at = |share: f64| share * share * self.rise(flow_m3_per_s / share).0;
+        let falls_short = |share: f64| rise_at(share) < rise_pa;
+        let (mut low, mut high) = (0.0, 1.0);
+        while falls_short(high) && high < MOST_SPEED {
+            high *= 2.0;
+        }
+        // Each step halves the bracket: after these it is as narrow as numbers are.
+        for _ in 0..BISECTIONS {
+            let middle = 0.5 * (low + high);
+            if middle <= low || middle >= high {
+                break;
+            }
+            if falls_short(middle) { low = middle } else { high = middle }
+        }
+        high
     }
 
     /// The same shape with all flows and rises multiplied by shares above zero.

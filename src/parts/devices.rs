@@ -63,6 +63,7 @@ pub(super) const HOSE_TIMER: Spec = Spec {
         INLET_LOW.or(HOSE_TIMER_PA.0),
         INLET_HIGH.or(HOSE_TIMER_PA.1),
     ]),
+    traits: Traits { own_timer: true, ..VALVE.traits },
     ..VALVE
 };
 

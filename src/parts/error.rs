@@ -16,7 +16,7 @@ use thiserror::Error;
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum PartError {
     /// A value outside the range of its parameter.
-    #[error("{part}: {parameter} must be {rule}, found {}", found.show_size(units_of_texts()))]
+    #[error("{part}: {parameter} must be {rule}, found {}", found.show(units_of_texts()))]
     OutOfRange {
         /// Title of the part: its kind and its name.
         part: String,
@@ -144,7 +144,7 @@ impl fmt::Display for Contradiction {
         let mut values = self.values.iter();
         for (number, piece) in self.pattern.split("{}").enumerate() {
             if let Some(value) = (number > 0).then(|| values.next()).flatten() {
-                f.write_str(&value.show_size(units_of_texts()))?;
+                f.write_str(&value.show(units_of_texts()))?;
             }
             f.write_str(piece)?;
         }
@@ -177,6 +177,10 @@ impl Told for PartError {
             PartError::OutOfRange { parameter: Id::Wear, .. } => {
                 Some("write 1.2 for a nozzle that is worn so that 20 % more water flows".into())
             }
+            PartError::OutOfRange { parameter: Id::Length, found, .. } if found.si < 0.0 => Some(example(
+                "give the length of the part itself; uphill(10.ft) and downhill(10.ft) change the height",
+                "give the length of the part itself; uphill(3.m) and downhill(3.m) change the height",
+            )),
             PartError::OutOfRange { found, .. } if found.si < 0.0 => Some("check its sign".into()),
             PartError::OutOfRange { .. } => None,
             PartError::WrongDimension { parameter, found, .. } if is_inverse(parameter.dimension(), found.dimension) => {

@@ -44,6 +44,8 @@ ids! {
     Bore = "bore", LENGTH;
     /// Discharge coefficient of a nozzle: its flow over that of the ideal jet of Torricelli.
     Cd = "cd", NUMBER;
+    /// Height of the water column above a head that the check valve built into it holds back, m.
+    CheckHeight = "check_height", LENGTH;
     /// Time in which a valve stops the flow when it closes, s. Only water hammer depends on it.
     ClosingTime = "closing_time", TIME;
     /// Pressure difference, Pa, below which a check valve or backflow preventer stays closed; it is lost at every flow.
@@ -58,7 +60,8 @@ ids! {
     Delay = "delay", TIME;
     /// Inlet pressure at or below which a guard locks a booster out until somebody resets it, Pa.
     DryRunCutoff = "dry_run_cutoff", PRESSURE;
-    /// Power given to the water over electrical power taken: motor and pump together.
+    /// Power given to the water over electrical power taken: motor and pump together. Of a drive the power that it passes on over the power
+    /// that it takes.
     Efficiency = "efficiency", NUMBER;
     /// Height of a source above the datum of the garden, m; of an open tank that of its outlet.
     Elevation = "elevation", LENGTH;
@@ -111,7 +114,7 @@ ids! {
     Mesh = "mesh", NUMBER;
     /// Share of the openings of a filter that are not clogged.
     OpenArea = "open_area", NUMBER;
-    /// Flow below which a diaphragm valve may not close, a regulator may not hold its setting, and a pump control stops its booster, m3/s.
+    /// Flow below which a diaphragm valve may not close, a regulator may not hold its setting, and a pump control or drive stops its booster, m3/s.
     MinimumFlow = "minimum_flow", FLOW;
     /// Distance from outlet to outlet of a drip line, m.
     Spacing = "spacing", LENGTH;
@@ -133,10 +136,13 @@ ids! {
     Riser = "riser", LENGTH;
     /// Equivalent sand roughness of a wall, m, as in the Colebrook equation.
     Roughness = "roughness", LENGTH;
-    /// Pressure that a regulator holds downstream of it, Pa; of a relief valve that above which it opens.
+    /// Pressure that a regulator holds downstream of it, or a drive at the outlet of its booster, Pa; of a relief valve that above which it
+    /// opens.
     Set = "set", PRESSURE;
     /// Speed of a pump as a share of the one that its curve was measured at. The curve follows the affinity laws.
     Speed = "speed", NUMBER;
+    /// Fall below its set pressure at which a drive starts its booster, Pa.
+    StartMargin = "start_margin", PRESSURE;
     /// Static pressure of a supply when its bucket test was made, Pa.
     StaticAtTest = "static_at_test", PRESSURE;
     /// Pressure of a supply while nothing flows, Pa.

@@ -70,6 +70,8 @@ kinds! {
     PumpStart,
     /// A control that starts a booster by the pressure at its place and stops it some time after the flow has stopped.
     PumpControl,
+    /// A variable-speed drive that holds a pressure at the outlet of a booster.
+    Drive,
     /// A closed tank with an air cushion (Boyle's law); in a steady state nothing flows in or out.
     PressureTank,
     /// A small closed tank that takes up what heated water gains.

@@ -57,8 +57,11 @@ pub enum Law {
     },
     /// Adds the rise of its curve while it runs, flows through freely otherwise.
     Booster {
-        /// Rise over flow, at the speed at which it runs.
+        /// Rise over flow, at its own speed.
         curve: Arc<Curve>,
+        /// Gauge pressure at its outlet that a drive does not let it exceed, by a lower speed, Pa; none where it runs at its own speed, or is
+        /// off.
+        holds_pa: Option<f64>,
     },
     /// Gives pressure_pa - resistance q|q| at its outlet.
     Source {
@@ -158,15 +161,17 @@ impl Law {
         self.is_gate() || self.discharges()
     }
 
-    /// True for a part in line that lets water through in one direction only.
+    /// True for a part in line that lets water through in one direction only; a booster with a drive that would have to go backward for it
+    /// stands still.
     pub fn is_gate(&self) -> bool {
-        matches!(self, Law::OneWay { .. } | Law::Regulator { .. })
+        matches!(self, Law::OneWay { .. } | Law::Regulator { .. } | Law::Booster { holds_pa: Some(_), .. })
     }
 
-    /// The pressure that a regulator, alone or inside a head, holds downstream, Pa.
+    /// The pressure that a regulator, alone or inside a head, or a drive holds downstream, Pa.
     pub fn holds_pa(&self) -> Option<f64> {
         match self {
             Law::Regulator { set_pa, .. } | Law::RegulatedOrifice { set_pa, .. } => Some(*set_pa),
+            Law::Booster { holds_pa, .. } => *holds_pa,
             _ => None,
         }
     }
@@ -189,7 +194,7 @@ impl Law {
             | Law::RegulatedOrifice { resistance, .. } => quadratic(resistance),
             Law::Climb { rise_pa } => Terms { offset_pa: *rise_pa, ..Terms::default() },
             Law::OneWay { resistance, cracking_pa } => Terms { offset_pa: *cracking_pa, ..quadratic(resistance) },
-            Law::Booster { curve } if runs => curved(Curved::Pump(Arc::clone(curve))),
+            Law::Booster { curve, .. } if runs => curved(Curved::Pump(Arc::clone(curve))),
             Law::Booster { .. } => Terms::default(),
             Law::Source { pressure_pa, resistance } => Terms { offset_pa: -pressure_pa, ..quadratic(resistance) },
             Law::Tabulated { table } => curved(Curved::Table(Arc::clone(table))),
@@ -377,7 +382,7 @@ mod tests {
             Law::Climb { rise_pa: 2e4 },
             Law::OneWay { resistance: 3e11, cracking_pa: 3e3 },
             Law::Regulator { resistance: 3e11, set_pa: 2e5 },
-            Law::Booster { curve: Arc::new(curve) },
+            Law::Booster { curve: Arc::new(curve), holds_pa: None },
             Law::Source { pressure_pa: 4e5, resistance: 7e11 },
             Law::Stored {
                 store: Arc::new(Store {
@@ -458,7 +463,7 @@ mod tests {
     fn a_booster_that_is_off_and_a_shut_part_lose_nothing() {
         let curve = Arc::new(Curve::new(&[(0.0, 2e5), (1e-3, 1e5)]).expect("a curve"));
         let nothing = Loss { loss_pa: 0.0, slope_pa_s_per_m3: 0.0 };
-        assert_eq!(Law::Booster { curve }.loss(false, 1e-4), nothing);
+        assert_eq!(Law::Booster { curve, holds_pa: None }.loss(false, 1e-4), nothing);
         assert_eq!(Law::Closed.loss(true, 1e-4), nothing);
         assert!(Law::Closed.terms(true).is_none() && Law::Demand { flow_m3_per_s: 1e-4 }.terms(true).is_none());
     }

@@ -28,7 +28,7 @@ mod tests;
 mod throw;
 mod traits;
 
-pub use booster::USUAL_NPSH_M;
+pub use booster::{Running, USUAL_NPSH_M};
 pub use curve::{Curve, CurveError};
 pub use error::{Contradiction, PartError};
 pub use faults::FaultKind;

@@ -50,6 +50,7 @@ pub(super) const HEAD: Spec = Spec {
         Parameter::new(Id::Regulated, "psi", POSITIVE, "pressure held by its built-in regulator"),
         Parameter::new(Id::Trajectory, "", NOT_NEGATIVE, "angle of its stream above level ground, in degrees"),
         Parameter::new(Id::Riser, "in", NOT_NEGATIVE, "height of its nozzle above the ground"),
+        Parameter::new(Id::CheckHeight, "ft", POSITIVE, "height of the water above it that its built-in check valve holds back"),
         Parameter::new(Id::Facing, "", ANY, "direction of the middle of its arc, in degrees clockwise from the y axis"),
     ]),
     check: check_head,

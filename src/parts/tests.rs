@@ -49,6 +49,7 @@ fn sound(kind: Kind) -> Part {
         Kind::Relief => &[("set", q(80.0, "psi"))],
         Kind::PressureSwitch => &[("cut_in", q(30.0, "psi")), ("cut_out", q(50.0, "psi"))],
         Kind::PumpControl => &[("cut_in", q(30.0, "psi"))],
+        Kind::Drive => &[("set", q(60.0, "psi"))],
         Kind::PumpStart => &[],
         Kind::PressureTank | Kind::ExpansionTank => &[("volume", q(20.0, "gal")), ("precharge", q(28.0, "psi"))],
         Kind::Head => &[("nozzle", q(0.125, "inch"))],
@@ -313,7 +314,7 @@ fn a_relief_passes_its_flow_at_its_overpressure_a_tenth_of_its_setting_unless_sa
 fn a_pump_at_another_speed_follows_the_affinity_laws() {
     let pump = alone(&booster("pump", &[(0.0, 40.0), (10.0, 20.0)]));
     let rise = |part: &Part, gpm: f64| match part.law(&around(f64::NAN)) {
-        Law::Booster { curve } => curve.rise(gpm * GPM).0 / PSI,
+        Law::Booster { curve, .. } => curve.rise(gpm * GPM).0 / PSI,
         other => panic!("a booster: {other:?}"),
     };
     for speed in [0.5, 0.9, 1.3] {
@@ -328,12 +329,13 @@ fn a_pump_at_another_speed_follows_the_affinity_laws() {
 fn electrical_power_is_what_is_said_or_water_power_over_efficiency() {
     let pump =
         |parameters: &[(Id, Quantity)]| alone(&booster("pump", &[(0.0, 40.0), (10.0, 20.0)])).with(parameters).expect("sound");
-    let watts = |part: &Part| part.electric_power_w(5.0 * GPM, || 30.0 * PSI);
+    let running = |rise_psi: f64| Running { flow_m3_per_s: 5.0 * GPM, rise_pa: rise_psi * PSI, drive: None };
+    let watts = |part: &Part| part.electric_power_w(running(30.0));
     assert_eq!(watts(&pump(&[])), None);
     let by_efficiency = watts(&pump(&[(Id::Efficiency, q(0.25, ""))])).expect("known");
     assert_relative_eq!(by_efficiency, 5.0 * GPM * 30.0 * PSI / 0.25, max_relative = 1e-12);
     assert_eq!(watts(&pump(&[(Id::Efficiency, q(0.25, "")), (Id::InputPower, q(500.0, "W"))])), Some(500.0));
-    let back = pump(&[(Id::Efficiency, q(0.25, ""))]).electric_power_w(5.0 * GPM, || -30.0 * PSI);
+    let back = pump(&[(Id::Efficiency, q(0.25, ""))]).electric_power_w(running(-30.0));
     assert_eq!(back, Some(0.0), "a pump that is driven by the water gives no current");
 }
 

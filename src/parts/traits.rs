@@ -46,6 +46,8 @@ pub enum Start {
     Zones,
     /// At or below a pressure at its place, and then for as long as water flows.
     Flow,
+    /// The same, at the speed that holds a pressure at the outlet of the booster.
+    Speed,
 }
 
 /// What a type of backflow preventer stands, and where it may be installed.
@@ -89,6 +91,8 @@ pub struct Traits {
     pub guard: Option<Guard>,
     /// Somebody or a timer opens it for a zone; otherwise it is closed.
     pub opens: bool,
+    /// A timer of its own opens it, to which no wire of another timer and no relay can be connected.
+    pub own_timer: bool,
     /// It opens by itself above the pressure that it is set to, and water is lost by it.
     pub relieves: bool,
     /// It takes water at times of its own, as a house does, and not all the time.
@@ -124,6 +128,7 @@ impl Traits {
         backward: Backward::Passes,
         guard: None,
         opens: false,
+        own_timer: false,
         relieves: false,
         demands: false,
         pumps: false,
@@ -163,6 +168,8 @@ pub enum SymbolShape {
     Relay,
     /// A box with a wave: a control that senses the flow.
     FlowSwitch,
+    /// A box with a ramp from its lower to its upper edge: a variable-speed drive.
+    Drive,
     /// A closed tank, air in its upper half.
     PressureTank,
     /// A disc with rays: a sprinkler head.

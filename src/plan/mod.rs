@@ -1,23 +1,31 @@
-//! The plan: a garden, or a solution of it, as a map with symbols, labels and circles of throw.
+//! The plan: a garden, or a solution of it, as a map with symbols, labels and circles of throw; with many heads they have numbers and a table.
 //!
-//! Beside it stand two charts that need the garden and not only its numbers: along the hose, and at the pump.
+//! Beside it stand charts that need the garden and not only its numbers: along the hose, where the pressure goes, at the tap, at the pump,
+//! the course of a run and of a water hammer.
 //!
 //! With places given to heads the map is to scale; without any it is a tidy scheme of the network, layered by distance
 //! from the supply. Here are only places and words; drawing is the work of `figure`. It knows nothing of scripts or files.
 
+mod budget;
 mod grade;
+mod hammer;
+mod numbers;
 mod pump;
 mod rain;
 mod real;
 mod schematic;
 mod tap;
+mod timeline;
 mod view;
 mod words;
 
+pub use budget::budget_figure;
 pub use grade::grade_figure;
-pub use pump::{PumpError, operating_point, pump_figure, system_curve};
+pub use hammer::hammer_figure;
+pub use pump::{PumpError, PumpPoint, operating_point, pump_figure, system_curve};
 pub use rain::{Wet, put_rain};
 pub use tap::tap_figure;
+pub use timeline::timeline_figure;
 
 pub use view::Color;
 
@@ -28,6 +36,7 @@ use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::quantity::UnitSystem;
 use crate::told::Told;
+use numbers::Numbers;
 use thiserror::Error;
 use view::View;
 
@@ -73,7 +82,9 @@ pub fn plan(garden: &Garden, solution: Option<&Solution>, color: Color, system: 
         return Err(PlanError::TooManyParts { found, most: MOST_PARTS });
     }
     let view = View { garden, solution, color, system: system.or_own(garden.units()) };
-    let mut map = if real::has_places(garden) { real::lay_out(&view) } else { schematic::lay_out(&view) };
+    let numbers = Numbers::of(&view);
+    let mut map = if real::has_places(garden) { real::lay_out(&view, &numbers) } else { schematic::lay_out(&view, &numbers) };
+    map.roster = numbers.roster;
     map.remarks = CautionSet::of(garden).in_sentences();
     map.key = solution.is_some().then(|| view.key());
     Ok(map)

@@ -2,7 +2,8 @@
 
 use super::PlanError;
 use crate::coverage::{CatchCans, Coverage, Depth, Grid};
-use crate::figure::{Axis, Ground, Map, Rain};
+use crate::figure::{Axis, Ground, Label, Map, Rain};
+use crate::parts::SymbolShape;
 use crate::quantity::{Quantity, UnitSystem, dim, find_unit};
 use crate::table::ColumnKind;
 
@@ -79,6 +80,10 @@ pub fn put_rain(map: &mut Map, wet: Wet, cans: Option<&CatchCans>, system: UnitS
         notes.push("gray ground takes no water".into());
     }
     map.notes.splice(0..0, notes);
+    name_only(map);
+    let lowest = grid.lowest(values);
+    let least = Quantity { preference: units.preference_of(symbol), ..Quantity::new(values[lowest], dimension) };
+    let driest = format!("driest {}", least.show(system));
     map.rain = Some(Rain {
         frame: (on_map((frame.left_m, frame.bottom_m)), on_map((frame.right_m, frame.top_m))),
         columns: grid.columns,
@@ -86,9 +91,22 @@ pub fn put_rain(map: &mut Map, wet: Wet, cans: Option<&CatchCans>, system: UnitS
         axis: Axis::new(word).unit(kind.unit_text(system).unwrap_or_default()).from_zero(),
         beds: outlines(&grid.ground.beds),
         obstacles: outlines(&grid.ground.obstacles),
-        driest: Some(on_map(grid.place_m(grid.lowest(values)))),
+        driest: Some((on_map(grid.place_m(lowest)), driest)),
         wind,
         cans: at_cans,
     });
     Ok(())
+}
+
+/// Of the labels only names, and none of hoses: the ground is what is to be seen.
+fn name_only(map: &mut Map) {
+    for symbol in &mut map.symbols {
+        symbol.label = match std::mem::replace(&mut symbol.label, Label::Nothing) {
+            Label::Number(number) => Label::Number(number),
+            _ if symbol.shape == SymbolShape::Bare => Label::Nothing,
+            Label::Lines(lines) if symbol.shape == SymbolShape::Head => Label::Lines(lines.into_iter().take(1).collect()),
+            Label::Lines(lines) | Label::Spare(lines) => Label::Spare(lines.into_iter().take(1).collect()),
+            Label::Nothing => Label::Nothing,
+        };
+    }
 }

@@ -3,6 +3,7 @@
 //! Where the places of the ends of hoses are not known they are put so that every line pulls them evenly, short ones
 //! harder (the mean of the neighbors, weighted by one over length). Such runs are a sketch, and the plan says so.
 
+use super::numbers::Numbers;
 use super::view::View;
 use crate::coverage::{middle_of_arc_deg, middle_of_zone_m};
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Throw};
@@ -38,7 +39,7 @@ struct Sketch {
     middle: (f64, f64),
 }
 
-pub(super) fn lay_out(view: &View) -> Map {
+pub(super) fn lay_out(view: &View, numbers: &Numbers) -> Map {
     let sketch = Sketch::of(view);
     let at = sketch.settled();
     let layout = view.garden.layout();
@@ -46,19 +47,7 @@ pub(super) fn lay_out(view: &View) -> Map {
     let (unit, per_unit) = length_unit(view, per_unit);
     let shown = |(x, y): (f64, f64)| (x * per_unit, y * per_unit);
     let ground = Ground::Real { unit };
-    let (routes, symbols, throws, tees) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-    let mut map = Map {
-        title: String::new(),
-        ground,
-        routes,
-        symbols,
-        throws,
-        rain: None,
-        tees,
-        key: None,
-        notes: Vec::new(),
-        remarks: String::new(),
-    };
+    let mut map = Map::empty(ground);
     let mut meeting = vec![0; at.len()];
     for place in 0..layout.places.len() {
         let joint = &layout.places[place];
@@ -75,10 +64,10 @@ pub(super) fn lay_out(view: &View) -> Map {
         let shape = view.garden.spec(place).symbol;
         let inline = view.placing(place) == Placing::Inline;
         let middle = (0.5 * (start.0 + end.0), 0.5 * (start.1 + end.1));
-        let lines = view.lines(place);
+        let (lines, label) = numbers.told(view, place, &map.ground);
         let toward = (end.0 - start.0, end.1 - start.1);
         let (place_on_map, seat) = if inline { (middle, Seat::OnLine) } else { (end, Seat::AtEnd) };
-        map.symbols.push(Symbol { shape, at: place_on_map, toward, seat, active: view.activity(place), lines });
+        map.symbols.push(Symbol { shape, at: place_on_map, toward, seat, active: view.activity(place), lines, label });
         map.throws.extend(throw(view, place, end, sketch.middle, per_unit));
     }
     map.tees = (0..layout.number_of_nodes).filter(|node| meeting[*node] > 2).map(|node| shown(at[node])).collect();

@@ -4,6 +4,7 @@
 //! out compactly by the outlines of its branches, layer by layer (after Reingold and Tilford 1981, from memory); what is
 //! left, the lines that close loops or bring a second supply, runs along a row of its own and drops into its node.
 
+use super::numbers::Numbers;
 use super::view::View;
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Water};
 use crate::parts::Placing;
@@ -41,7 +42,7 @@ struct Block {
     outline: Vec<Option<(f64, f64)>>,
 }
 
-pub(super) fn lay_out(view: &View) -> Map {
+pub(super) fn lay_out(view: &View, numbers: &Numbers) -> Map {
     let tree = Tree::of(view);
     let mut sheet = Block::empty();
     for root in &tree.roots {
@@ -52,27 +53,12 @@ pub(super) fn lay_out(view: &View) -> Map {
     let mut line_rows = vec![0.0; layout.places.len()];
     sheet.nodes.iter().for_each(|(node, row)| rows[*node] = *row);
     sheet.lines.iter().for_each(|(place, row)| line_rows[*place] = *row);
-    let mut drawing = Drawing { view, tree: &tree, rows, line_rows, map: empty_map(), drops: vec![0; layout.number_of_nodes] };
+    let map = Map::empty(Ground::Grid);
+    let mut drawing = Drawing { view, numbers, tree: &tree, rows, line_rows, map, drops: vec![0; layout.number_of_nodes] };
     for node in 0..layout.number_of_nodes {
         drawing.node(node);
     }
     drawing.map
-}
-
-fn empty_map() -> Map {
-    let (routes, symbols, throws, tees) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-    Map {
-        title: String::new(),
-        ground: Ground::Grid,
-        routes,
-        symbols,
-        throws,
-        tees,
-        rain: None,
-        key: None,
-        notes: Vec::new(),
-        remarks: String::new(),
-    }
 }
 
 impl Tree {
@@ -271,6 +257,7 @@ impl Block {
 /// The map in the making.
 struct Drawing<'a> {
     view: &'a View<'a>,
+    numbers: &'a Numbers,
     tree: &'a Tree,
     rows: Vec<f64>,
     line_rows: Vec<f64>,
@@ -345,7 +332,7 @@ impl Drawing<'_> {
     fn symbol(&mut self, place: usize, at: (f64, f64), seat: Seat) {
         let shape = self.view.garden.spec(place).symbol;
         let active: Activity = self.view.activity(place);
-        let lines = self.view.lines(place);
-        self.map.symbols.push(Symbol { shape, at, toward: (1.0, 0.0), seat, active, lines });
+        let (lines, label) = self.numbers.told(self.view, place, &self.map.ground);
+        self.map.symbols.push(Symbol { shape, at, toward: (1.0, 0.0), seat, active, lines, label });
     }
 }

@@ -1,8 +1,9 @@
 use super::*;
-use crate::figure::{Activity, Ground, Seat, Water, map_png, map_svg};
+use crate::figure::{Activity, Graphic, Ground, Seat, Water, faults_of_map};
 use crate::hydraulics::run;
 use crate::parts::{Kind, Part};
 use crate::quantity::{Quantity, dim, find_unit};
+use proptest::prelude::*;
 
 fn q(value: f64, unit: &str) -> Quantity {
     Quantity::written(value, find_unit(unit).expect("a unit"))
@@ -97,29 +98,79 @@ fn lines_that_close_a_ring_end_in_a_tee() {
 }
 
 #[test]
-fn boxes_of_labels_do_not_overlap() {
-    // The texts of the SVG with their places; all are left, right or centerd on the place given.
+fn texts_cover_neither_each_other_nor_symbols() {
+    assert_eq!(faults_of_map(&drawn(&boosted())), Vec::<String>::new());
     for garden in [forked(), ring()] {
-        let svg = map_svg(&drawn(&garden)).expect("a drawing");
-        let mut boxes: Vec<(f64, f64, f64, f64, String)> = Vec::new();
-        for text in svg.lines().filter(|line| line.starts_with("<text")) {
-            let number = |name: &str| -> f64 {
-                let rest = text.split(&format!(" {name}=\"")).nth(1).expect("an attribute");
-                rest.split('"').next().expect("a value").parse().expect("a number")
-            };
-            let content = text.split('>').nth(1).expect("content").split('<').next().expect("content").to_string();
-            let width = content.chars().count() as f64 * number("font-size") * 0.52;
-            let left = match text {
-                text if text.contains("middle") => number("x") - width / 2.0,
-                text if text.contains("\"end\"") => number("x") - width,
-                _ => number("x"),
-            };
-            boxes.push((left, number("y") - 0.7 * number("font-size"), left + width, number("y"), content));
+        assert_eq!(faults_of_map(&drawn(&garden)), Vec::<String>::new());
+        let solution = run(&garden, &[]).expect("runs");
+        let map = plan(&garden, Some(&solution), Color::Flow, UnitSystem::Metric).expect("a plan");
+        assert_eq!(faults_of_map(&map), Vec::<String>::new());
+    }
+}
+
+/// A head that may stand somewhere.
+fn placed_head(name: &str, at: Option<(f64, f64)>) -> Garden {
+    let mut numbers = vec![
+        ("nozzle", 0.09375, "in"),
+        ("radius", 20.0, "ft"),
+        ("range_low", 20.0, "psi"),
+        ("range_high", 60.0, "psi"),
+        ("arc", 180.0, ""),
+    ];
+    numbers.extend(at.into_iter().flat_map(|(x, y)| [("x", x, "ft"), ("y", y, "ft")]));
+    line(Kind::Head, name, &numbers)
+}
+
+/// Zones behind a manifold, each with its heads on laterals of their own or along one lateral.
+fn zones(heads: &[Vec<(f64, f64)>], in_chains: bool, to_scale: bool) -> Garden {
+    let zone = |(number, places): (usize, &Vec<(f64, f64)>)| {
+        let mut start = vec![line(Kind::Valve, &format!("zone {}", number + 1), &[]), hose(&format!("main {}", number + 1))];
+        let heads = places.iter().enumerate().map(|(head, at)| {
+            let hose = line(Kind::Hose, &format!("h{number}_{head}"), &[("length", 20.0, "ft"), ("diameter", 0.5, "in")]);
+            let name = format!("{} of {}", ["roses", "raspberries", "lawn", "beans"][head % 4], number + 1);
+            [hose, placed_head(&format!("{name} {head}"), to_scale.then_some(*at))]
+        });
+        if in_chains {
+            start.extend(heads.flatten());
+            return chain(&start);
         }
-        for (index, a) in boxes.iter().enumerate() {
-            for b in &boxes[..index] {
-                assert!(a.2 <= b.0 || b.2 <= a.0 || a.3 <= b.1 || b.3 <= a.1, "{a:?} covers {b:?}");
+        let branches: Vec<Garden> = heads.map(|pair| chain(&pair)).collect();
+        chain(&start).then_branches(&branches).expect("joins")
+    };
+    let branches: Vec<Garden> = heads.iter().enumerate().map(zone).collect();
+    chain(&[tap("tap"), hose("feed")]).then_branches(&branches).expect("joins")
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(8) })]
+
+    #[test]
+    fn texts_of_random_gardens_cover_neither_each_other_nor_symbols(
+        heads in prop::collection::vec(prop::collection::vec((0.0f64..150.0, 0.0f64..90.0), 1..8), 1..9),
+        in_chains in any::<bool>(),
+        to_scale in any::<bool>(),
+        runs in any::<bool>(),
+        width in prop_oneof![Just(360u32), Just(760), Just(1100)],
+    ) {
+        let garden = zones(&heads, in_chains, to_scale);
+        let solution = runs.then(|| run(&garden, &["zone 1"]).expect("runs"));
+        let mut map = plan(&garden, solution.as_ref(), Color::Pressure, UnitSystem::AsWritten).expect("a plan");
+        map.width = width;
+        prop_assert_eq!(faults_of_map(&map), Vec::<String>::new());
+        let drawn = Graphic::Map(map.clone()).drawn().and_then(|drawn| drawn.svg()).expect("a drawing");
+        let all = drawn.split("</desc>").nth(1).expect("texts");
+        for (number, zone) in heads.iter().enumerate() {
+            // One label a zone, and every head by its name.
+            let name = format!("zone {}", number + 1);
+            prop_assert!(all.contains(&name), "{name}");
+            for head in 0..zone.len() {
+                let last = format!("of {} {head}", number + 1);
+                prop_assert!(all.contains(&last), "{last}");
             }
+        }
+        if heads.iter().map(Vec::len).sum::<usize>() > 6 {
+            let rows: usize = map.roster.as_ref().map_or(0, |roster| roster.groups.iter().map(|group| group.rows.len()).sum());
+            prop_assert_eq!(rows, heads.iter().map(Vec::len).sum::<usize>());
         }
     }
 }
@@ -136,7 +187,7 @@ fn a_reading_colors_what_flows_and_dashes_what_does_not() {
     assert_eq!(map.key.as_ref().map(|key| key.unit.as_deref()), Some(Some("gpm")));
     let relief = map.symbols.iter().find(|symbol| symbol.lines[0] == "relief").expect("on the plan");
     assert_eq!((relief.active, relief.lines.last().map(String::as_str)), (Activity::Idle, Some("closed")));
-    map_png(&map).expect("a picture");
+    Graphic::Map(map).drawn().and_then(|drawn| drawn.png()).expect("a picture");
 }
 
 #[test]
@@ -160,7 +211,7 @@ fn places_that_are_given_are_kept_and_the_rest_lies_between() {
     // Both sectors open toward the other head.
     assert!(map.throws[0].middle_deg.abs() < 1e-9 && (map.throws[1].middle_deg.abs() - 180.0).abs() < 1e-9);
     assert!(map.notes.iter().any(|note| note.contains("place of the supply")), "{:?}", map.notes);
-    let svg = map_svg(&map).expect("a drawing");
+    let svg = Graphic::Map(map).drawn().and_then(|drawn| drawn.svg()).expect("a drawing");
     assert!(svg.contains(" ft</text>") && svg.contains(">north<"), "a scale bar and the north");
 }
 
@@ -201,9 +252,10 @@ fn the_operating_point_lies_on_the_pump_curve_and_on_the_system_curve() {
     let garden = boosted();
     let pump = garden.parts()[garden.find("pump").expect("known")].curve().expect("a curve").clone();
     for zone in ["near", "far"] {
-        let (flow, rise) = operating_point(&garden, zone).expect("runs");
+        let PumpPoint { flow_m3_per_s: flow, rise_pa: rise, .. } = operating_point(&garden, &[zone]).expect("runs");
         assert!((pump.rise(flow).0 - rise).abs() < 1e-6 * rise, "{zone}: {rise} at {flow}");
-        let system = system_curve(&garden, zone, 3.3e5).expect("runs");
+        let system = system_curve(&garden, &[zone], 3.3e5).expect("runs");
+        let system: Vec<(f64, f64)> = system.iter().map(|point| (point.flow_m3_per_s, point.rise_pa)).collect();
         assert!(system.windows(2).all(|pair| pair[1].0 > pair[0].0), "more rise, more flow");
         let above = system.iter().position(|point| point.1 >= rise).expect("beyond the dead head");
         let (low, high) = (system[above - 1], system[above]);
@@ -212,10 +264,53 @@ fn the_operating_point_lies_on_the_pump_curve_and_on_the_system_curve() {
         let straight = low.0 + (rise - low.1) / (high.1 - low.1) * (high.0 - low.0);
         assert!((straight / flow - 1.0).abs() < 2e-3, "{zone}: {straight} and {flow}");
     }
-    let figure = pump_figure(&garden, &["near", "far"], UnitSystem::Us).expect("a figure");
-    assert_eq!(figure.callouts.len(), 2);
+    let combinations = [vec!["near".to_string()], vec!["far".into()], vec!["near".into(), "far".into()]];
+    let figure = pump_figure(&garden, &combinations, UnitSystem::Us).expect("a figure");
+    let crate::figure::Plot::Panels { figures, .. } = &figure.plot else { panic!("two panels") };
+    let names: Vec<&str> =
+        figures[0].callouts.iter().map(|callout| callout.label.split(':').next().unwrap_or_default()).collect();
+    assert_eq!(names, ["near", "far", "near + far"]);
+    // Together they take more than each by itself.
+    let flows: Vec<f64> = figures[0].callouts.iter().map(|callout| callout.at.0).collect();
+    assert!(flows[2] > flows[0] && flows[2] > flows[1], "{flows:?}");
     crate::figure::svg(&figure).expect("a drawing");
     assert_eq!(pump_figure(&ring(), &[], UnitSystem::Us).expect_err("no booster"), PumpError::Boosters { found: 0 });
+}
+
+/// Beside a drive the pump is drawn at each speed that it takes, next to its own curve; the map says the speed, and what the drive reads.
+#[test]
+fn a_pump_with_a_drive_is_drawn_at_its_speeds() {
+    let garden = boosted();
+    let pump = garden.boosters().next().expect("a booster");
+    let set = line(Kind::Drive, "drive", &[("set", 50.0, "psi")]);
+    let driven = garden.insert(crate::garden::Side::After, garden.name(pump), &set).expect("joins");
+    let figure = pump_figure(&driven, &[vec!["near".to_string()], vec!["far".into()]], UnitSystem::Us).expect("a figure");
+    let crate::figure::Plot::Panels { figures, .. } = &figure.plot else { panic!("two panels") };
+    let crate::figure::Plot::Layers(layers) = &figures[0].plot else { panic!("layers") };
+    let names: Vec<&str> = layers.iter().map(|(_, series)| series.name.as_str()).collect();
+    let title = garden.name(pump);
+    assert!(names.len() == 6 && names[..3].iter().all(|name| name.starts_with(title)), "{names:?}");
+    assert!(names[1].ends_with('%') && names[2].ends_with('%') && names[3..] == ["near", "far", "operating point"], "{names:?}");
+    let solution = run(&driven, &["near"]).expect("runs");
+    let map = plan(&driven, Some(&solution), Color::Pressure, UnitSystem::Us).expect("a plan");
+    let lines = |name: &str| map.symbols.iter().find(|symbol| symbol.lines[0] == name).expect("on the map").lines.join(" | ");
+    assert!(lines("drive").ends_with("50 psi | reads 50 psi"), "{}", lines("drive"));
+    assert!(lines(title).contains("adds ") && lines(title).ends_with("% speed"), "{}", lines(title));
+}
+
+/// What the house has left falls with the flow, by the curve of the supply.
+#[test]
+fn pressures_before_the_pump_and_in_the_house_go_by_the_flow() {
+    let garden = boosted();
+    let curve = system_curve(&garden, &["far"], 3.3e5).expect("runs");
+    let supply = garden.supplies().next().expect("a supply");
+    let crate::parts::Law::Source { pressure_pa, resistance } = garden.law_of(supply) else { panic!("a source") };
+    for point in curve {
+        let house_pa = point.house_pa.expect("fed");
+        let expected_pa = pressure_pa - resistance * point.flow_m3_per_s.powi(2);
+        assert!((house_pa - expected_pa).abs() < 1e-6 * pressure_pa, "{house_pa} and {expected_pa}");
+        assert!(point.suction_pa.expect("fed") <= house_pa);
+    }
 }
 
 #[test]

@@ -104,7 +104,13 @@ impl View<'_> {
         self.unit_text(dim::LENGTH)
     }
 
+    /// A value with its unit.
     pub fn text(&self, si: f64, dimension: Dimension) -> String {
         Quantity::new(si, dimension).show(self.system)
     }
+}
+
+/// Decimals with which a value has three digits, all of its whole ones at least.
+pub(super) fn decimals(value: f64) -> usize {
+    if value == 0.0 { 0 } else { (2.0 - value.abs().log10().floor()).clamp(0.0, 6.0) as usize }
 }

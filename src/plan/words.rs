@@ -1,7 +1,8 @@
 //! What the labels of a plan say.
 
 use super::view::View;
-use crate::parts::{Id, Placing};
+use crate::hydraulics::Doing;
+use crate::parts::{Id, Placing, Start};
 use crate::quantity::dim;
 
 impl View<'_> {
@@ -20,11 +21,11 @@ impl View<'_> {
     }
 
     /// The one or two numbers that matter most for its kind.
-    fn numbers(&self, place: usize) -> Vec<String> {
+    pub(super) fn numbers(&self, place: usize) -> Vec<String> {
         let part = &self.garden.parts()[place];
         // A rated table says more than any one number.
         let names = if part.table().is_some() { &[] } else { part.spec().headline };
-        let value = |id: &Id| part.get(*id).ok().map(|value| value.show_size(self.system));
+        let value = |id: &Id| part.get(*id).ok().map(|value| value.show(self.system));
         let mut texts: Vec<String> = names.iter().filter_map(value).collect();
         if let (true, Some(height)) = (part.spec().has(Id::Height), texts.first_mut()) {
             let way = if part.rise_m() < 0.0 { "down" } else { "up" };
@@ -48,6 +49,8 @@ impl View<'_> {
         let loss = || Some(self.text(state.loss_pa()? * state.flow_m3_per_s.signum(), dim::PRESSURE));
         let flows = state.flow_m3_per_s != 0.0;
         let text = match part.spec().placing {
+            // A drive has its set pressure above that which it reads.
+            Placing::AtPoint if part.traits().starts == Some(Start::Speed) => format!("reads {pressure}"),
             Placing::AtPoint => pressure,
             Placing::Outlet if part.traits().relieves && !flows => "closed".into(),
             Placing::Outlet if !flows => "dry".into(),
@@ -57,7 +60,11 @@ impl View<'_> {
             }
             Placing::Source | Placing::Outlet => format!("{pressure}, {}", flow()),
             Placing::Inline if part.traits().pumps && solution.runs[place] => {
-                format!("adds {}", self.text(-state.loss_pa()?, dim::PRESSURE))
+                let adds = format!("adds {}", self.text(-state.loss_pa()?, dim::PRESSURE));
+                match solution.doing(place) {
+                    Some(Doing::RunsAt(percent)) => format!("{adds} at {percent}% speed"),
+                    _ => adds,
+                }
             }
             Placing::Inline if self.is_run(place) => format!("{}, loss {}", flow(), loss()?),
             Placing::Inline => return None,

@@ -1,8 +1,8 @@
 //! Units by their names, for a dimension, and for "did you mean".
 
-use super::dimension::Dimension;
+use super::dimension::{Dimension, dim};
 use super::money::{find_money_unit, money_unit_for, money_units};
-use super::unit::{UNITS, Unit, plain_unit};
+use super::unit::{DAY_S, FOOT_M, HOUR_S, MINUTE_S, UNITS, Unit, plain_unit};
 use crate::nearest::{meaning, nearest};
 
 /// All units, those of money after the others.
@@ -22,6 +22,23 @@ pub fn unit_for(dimension: Dimension, metric: bool) -> Option<&'static Unit> {
     }
     let first = UNITS.iter().find(|unit| unit.dimension == dimension)?;
     find_unit(if metric { first.metric } else { first.us })
+}
+
+/// The unit that fits a computed value of this size: times in seconds to days, lengths below a foot in inches and below a tenth of a
+/// meter in millimeters, anything else as by [`unit_for`].
+pub fn unit_for_size(dimension: Dimension, metric: bool, si: f64) -> Option<&'static Unit> {
+    let symbol = match dimension {
+        dim::TIME if si.is_finite() => match si.abs() {
+            size if size < MINUTE_S => "s",
+            size if size < 2.0 * HOUR_S => "min",
+            size if size < 2.0 * DAY_S => "h",
+            _ => "day",
+        },
+        dim::LENGTH if metric && si != 0.0 && si.abs() < 0.1 => "mm",
+        dim::LENGTH if !metric && si != 0.0 && si.abs() < FOOT_M => "in",
+        _ => return unit_for(dimension, metric),
+    };
+    find_unit(symbol)
 }
 
 /// Up to three unit names that look like the given one, best first, for "did you mean": a unit that means the same first, then units

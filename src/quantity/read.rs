@@ -151,8 +151,8 @@ mod tests {
     #[test]
     fn reads_the_forms_people_write() {
         for (text, shown) in [
-            ("5/8 in", "0.625 in"),
-            ("1 1/2 in", "1.5 in"),
+            ("5/8 in", "5/8 in"),
+            ("1 1/2 in", "1 1/2 in"),
             ("2.5 bar", "2.5 bar"),
             ("100ft", "100 ft"),
             ("-3 psi", "-3 psi"),

@@ -5,6 +5,8 @@
 //! A column of water is at 4 degC and 1000 kg/m3, the convention of "meter of water" in NIST SP 811.
 
 use super::dimension::{Dimension, dim};
+use std::collections::HashMap;
+use std::sync::LazyLock;
 
 /// Acceleration of gravity, standard value, m/s2 (ISO 80000-3).
 pub const STANDARD_GRAVITY_M_PER_S2: f64 = 9.80665;
@@ -28,8 +30,8 @@ pub const PSI_PA: f64 = POUND_FORCE_N / (INCH_M * INCH_M);
 const HORSEPOWER_W: f64 = 550.0 * FOOT_M * POUND_FORCE_N;
 /// A US gallon a minute, m3/s.
 pub const GPM_M3_PER_S: f64 = GALLON_M3 / MINUTE_S;
-const MINUTE_S: f64 = 60.0;
-const HOUR_S: f64 = 3600.0;
+pub(super) const MINUTE_S: f64 = 60.0;
+pub(super) const HOUR_S: f64 = 3600.0;
 /// A day, s.
 pub const DAY_S: f64 = 86400.0;
 const WATER_COLUMN_PA_PER_M: f64 = 1000.0 * STANDARD_GRAVITY_M_PER_S2;
@@ -188,5 +190,10 @@ pub const UNITS: &[Unit] = &[
 
 /// The unit of that symbol or script name, without those of money.
 pub(super) fn plain_unit(name: &str) -> Option<&'static Unit> {
-    UNITS.iter().find(|unit| unit.symbol == name || unit.names.contains(&name))
+    // Of two units that share a name the first counts.
+    static BY_NAME: LazyLock<HashMap<&str, &Unit>> = LazyLock::new(|| {
+        let names = |unit: &'static Unit| unit.names.iter().chain([&unit.symbol]).map(move |name| (*name, unit));
+        UNITS.iter().rev().flat_map(names).collect()
+    });
+    BY_NAME.get(name).copied()
 }

@@ -401,7 +401,7 @@ impl Quantity {
         if self.dimension.is_number() {
             return format!("{self} (a plain number)");
         }
-        format!("{} ({})", self.show_size(units_of_texts()), self.dimension)
+        format!("{} ({})", self.show(units_of_texts()), self.dimension)
     }
 
     fn checked_unit(self, unit_name: &str) -> Result<&'static Unit, QuantityError> {
@@ -483,7 +483,7 @@ mod tests {
         use crate::quantity::UnitSystem;
         let warmer = q(70.0, "degF").minus(q(60.0, "degF")).expect("temperatures subtract");
         assert_eq!(warmer.to_string(), "10 degF difference");
-        assert_eq!(warmer.show(UnitSystem::Metric), "5.556 degC difference");
+        assert_eq!(warmer.show(UnitSystem::Metric), "5.6 degC difference");
         assert_eq!(q(20.0, "degC").minus(q(15.0, "degC")).expect("they subtract").to_string(), "5 degC difference");
     }
 
@@ -492,9 +492,9 @@ mod tests {
         use crate::quantity::UnitSystem;
         let rate = q(5.0, "gpm").over(q(396.0, "ft2")).expect("a rate");
         // 96.25 gpm/ft2 are 1 in/h: 231 in3/gal x 60 min/h / 144 in2/ft2 (exact definitions).
-        assert_eq!(rate.to_string(), "1.215 in/h");
-        assert_eq!(rate.show(UnitSystem::Metric), "30.87 mm/h");
-        assert_eq!(q(20.0, "L/min").over(q(36.0, "m2")).expect("a rate").to_string(), "33.33 mm/h");
+        assert_eq!(rate.to_string(), "1.22 in/h");
+        assert_eq!(rate.show(UnitSystem::Metric), "30.9 mm/h");
+        assert_eq!(q(20.0, "L/min").over(q(36.0, "m2")).expect("a rate").to_string(), "33.3 mm/h");
     }
 
     #[test]
@@ -502,7 +502,7 @@ mod tests {
         assert_eq!(q(3.0, "m").times(q(4.0, "m")).expect("an area").to_string(), "12 m2");
         assert_eq!(q(10.0, "L").over(q(48.0, "s")).expect("a flow").to_string(), "12.5 L/min");
         assert_eq!(q(30.0, "m").over(q(10.0, "s")).expect("a speed").to_string(), "3 m/s");
-        assert_eq!(q(2.0, "m2").root(2).expect("a length").to_string(), "1.414 m");
+        assert_eq!(q(2.0, "m2").root(2).expect("a length").to_string(), "1.41 m");
         assert_eq!(q(3.0, "ft").power(2).expect("an area").to_string(), "9 ft2");
         assert_eq!(q(10.0, "ft").times(q(3.048, "m")).expect("an area").to_string(), "100 ft2");
     }

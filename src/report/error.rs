@@ -92,6 +92,9 @@ pub enum ReportError {
         /// Name of the part.
         name: String,
     },
+    /// A comparison was asked for, and there is nothing to compare.
+    #[error("there is no result to compare")]
+    NoResult,
     /// The shortest run was asked for, and no pump has both started and stopped.
     #[error("no pump was started and stopped in this run")]
     NoRun,
@@ -112,6 +115,7 @@ impl Told for ReportError {
             ReportError::CutShort { .. } => ".findings() gives the cause; correct it, or run a shorter time",
             ReportError::NotAddedUp { .. } => "name a supply, a valve, a head or another outlet",
             ReportError::NoRuns { .. } => "name a booster",
+            ReportError::NoResult => "give a map of results, as in #{ now: g.run(\"beds\"), wider: h.run(\"beds\") }",
             ReportError::Solve(_)
             | ReportError::NeverReached { .. }
             | ReportError::NoBore { .. }

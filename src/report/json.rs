@@ -128,7 +128,7 @@ pub fn cautions(set: CautionSet) -> Value {
 pub fn finding(finding: &FindingGroup, system: UnitSystem) -> Value {
     json!({
         "level": finding.level().word().to_lowercase(), "code": finding.code(), "parts": finding.names(), "what": finding.what(system),
-        "why": finding.why(system), "do": finding.action(system), "source": finding.source().words(),
+        "why": finding.why(system), "do": finding.action(system), "source": finding.source(system),
         "accepted": finding.accepted(),
     })
 }

@@ -3,7 +3,7 @@
 use super::{Look, ReportError, given_by, summary};
 use crate::findings::{counted, grouped, of_log};
 use crate::garden::Garden;
-use crate::operation::{Log, Moment, Tank, time_in_words};
+use crate::operation::{Cycle, Log, Moment, Tank, time_in_words};
 use crate::parts::Placing;
 use crate::quantity::{Preference, Quantity, UnitSystem, dim, show_number};
 use crate::table::{Column, Table, TableError};
@@ -12,27 +12,28 @@ use crate::table::{Column, Table, TableError};
 const BETWEEN: usize = 10;
 const MOST_MOMENTS: usize = 6000;
 
-fn hours() -> Preference {
-    Preference::written_in("h")
-}
-
+/// Moments of a run, as times of the day from the midnight with which it begins.
 fn times(name: &str, seconds: impl IntoIterator<Item = f64>) -> Column {
-    Column::quantities(name, seconds.into_iter().map(Some), dim::TIME, hours())
+    Column::quantities(name, seconds.into_iter().map(Some), dim::TIME, Preference::Clock)
 }
 
 /// All events, or those of the parts named. Errors: an unknown name.
 pub fn events(log: &Log, names: Option<&[String]>) -> Result<Table, ReportError> {
     let places = names.map(|names| places_of(log, names)).transpose()?;
     let asked = |place: usize| places.as_ref().is_none_or(|places| places.contains(&place));
-    let events: Vec<_> = log.events().iter().filter(|event| asked(event.place)).collect();
+    let events: Vec<_> = log.events().filter(|event| asked(event.place)).collect();
     let moments_s: Vec<f64> = events.iter().map(|event| event.time_s).collect();
-    let mut columns = vec![
-        Column::texts("at", log.schedule.moments(&moments_s)),
-        // In seconds, so that no digit is lost however long the run is.
-        given_by(&log.garden, "time", moments_s.iter().map(|&time_s| Some(time_s)), dim::TIME),
+    let mut columns = Vec::new();
+    // Where the schedule has dates, the day has its date.
+    let dates: Option<Vec<String>> = moments_s.iter().map(|time_s| log.schedule.date(*time_s)).collect();
+    if let (Some(dates), Some(_)) = (dates, log.schedule.first_date) {
+        columns.push(Column::texts("date", dates));
+    }
+    columns.extend([
+        times("time", moments_s.iter().copied()),
         Column::texts("part", events.iter().map(|event| log.garden.name(event.place))),
         Column::texts("event", events.iter().map(|event| event.kind.words())),
-    ];
+    ]);
     let levels: Vec<Option<f64>> =
         events.iter().map(|event| Some(log.garden.parts()[event.place].clock().get(event.kind.level()?)?.1)).collect();
     if levels.iter().any(Option::is_some) {
@@ -161,8 +162,8 @@ pub fn runs_of(log: &Log, name: &str) -> Result<Vec<[Quantity; 2]>, ReportError>
     if !log.boosters().any(|booster| booster == place) {
         return Err(ReportError::NoRuns { name: name.into() });
     }
-    let time = |seconds: f64| Quantity::new(seconds, dim::TIME);
-    Ok(log.runs(place).iter().map(|run| [time(run.from_s), time(run.to_s.unwrap_or(log.duration_s()))]).collect())
+    let time = |seconds: f64| Quantity { preference: Preference::Clock, ..Quantity::new(seconds, dim::TIME) };
+    Ok(log.runs(place).map(|run| [time(run.from_s), time(run.to_s.unwrap_or(log.duration_s()))]).collect())
 }
 
 /// The shortest run of a booster. Errors: none was finished.
@@ -221,14 +222,25 @@ pub fn tanks(garden: &Garden, tanks: &[Tank]) -> Result<Table, TableError> {
     ])
 }
 
+/// Days that repeat others, in words.
+fn cycle_in_words(cycle: Cycle) -> String {
+    let from = cycle.from_day;
+    match cycle.days {
+        Some(1) => format!("from day {from} on every day is like the one before"),
+        Some(days) => format!("from day {from} on every day is like the one {days} days before"),
+        None => format!("from day {from} on every day is like an earlier one"),
+    }
+}
+
 /// A log in a few lines: how long, how often pumps ran.
 pub fn headline(log: &Log, system: UnitSystem) -> String {
-    let events = log.events().len();
+    let events = log.number_of_events();
     let mut lines =
         vec![format!("{} from day 1, 00:00, {}", time_in_words(log.duration_s()).show(system), counted(events, "event"))];
     lines.extend(log.cut_short_in_words());
+    lines.extend(log.cycle().map(cycle_in_words));
     for booster in log.boosters() {
-        let runs = log.runs(booster).len();
+        let runs = log.runs(booster).count();
         let share = log.on_s(booster) / log.duration_s();
         let runs = counted(runs, "run");
         lines.push(format!("{}: {runs}, duty cycle {}%", log.garden.name(booster), show_number((share * 1000.0).round() / 10.0)));

@@ -12,6 +12,7 @@ pub mod json; // answers as JSON, for other programs
 pub mod log; // what happened in a run
 pub mod money; // bills, electricity, payback
 pub mod parts; // a part by itself
+pub mod pressure_budget; // where the pressure goes
 pub mod remedies; // the cheapest cure
 pub mod restriction; // causes of readings that do not fit
 mod saved; // a file that a script wrote
@@ -41,8 +42,10 @@ const ROWS_OF_A_SUMMARY: usize = 40;
 pub struct Look {
     /// Units in which values are shown.
     pub system: UnitSystem,
-    /// Characters a line.
+    /// Characters a line of prose.
     pub width: usize,
+    /// Characters a line of a table; none where the page has no edge, as in a file.
+    pub tables: Option<usize>,
 }
 
 impl Look {
@@ -53,7 +56,7 @@ impl Look {
 
     /// A sheet for a table of which the first rows are shown.
     pub fn sheet(self) -> Sheet {
-        Sheet { system: self.system, width: Some(self.width), ..Sheet::default() }
+        Sheet { system: self.system, width: self.tables, ..Sheet::default() }
     }
 }
 

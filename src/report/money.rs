@@ -4,7 +4,7 @@ use super::ReportError;
 use crate::limits;
 use crate::money::{Bill, Bills, Electricity, House, MONTH_S, MoneyError, Payback, Tariff, amount};
 use crate::operation::{Log, clock};
-use crate::parts::Id;
+use crate::parts::{Id, Running};
 use crate::quantity::{DAY_S, Dimension, Preference, Quantity, UnitSystem, dim, show_number};
 use crate::season::Season;
 use crate::table::{Column, Table};
@@ -116,21 +116,29 @@ fn pieces(log: &Log) -> Result<Vec<Piece>, ReportError> {
     let mut pieces = Vec::new();
     for (place, energy_j) in log.energy_j() {
         let part = &log.garden.parts()[place];
-        let ends = |run: &crate::operation::PumpRun| (run.from_s, run.to_s.unwrap_or(log.duration_s()));
+        let places = &log.garden.layout().places;
+        let inlet = places.iter().position(|joint| joint.to == places[place].from);
+        let drive = log.garden.drive_of(place).map(|drive| &*log.garden.parts()[drive]);
+        let ends = |run: crate::operation::PumpRun| (run.from_s, run.to_s.unwrap_or(log.duration_s()));
         let first = pieces.len();
-        for (from_s, to_s) in limits::while_going_on(log.runs(place).iter().map(ends)) {
-            if let Some(power_w) = part.si(Id::InputPower) {
+        for (from_s, to_s) in limits::while_going_on(log.runs(place).map(ends)) {
+            if let Some(power_w) = part.si(Id::InputPower).filter(|_| drive.is_none()) {
                 pieces.push(Piece { from_s, to_s, power_w });
                 continue;
             }
             let moments = log.trace(from_s, to_s, BETWEEN, usize::MAX).map_err(|error| error.named(&log.garden))?;
-            let power_w = |flow: f64| {
-                let rise_pa = || part.curve().map_or(0.0, |curve| curve.rise(flow).0);
-                part.electric_power_w(flow, rise_pa).unwrap_or(0.0)
+            let power_w = |moment: &crate::operation::Moment| {
+                let flow_m3_per_s = moment.flow_m3_per_s[place];
+                let rise_pa = part.curve().map_or(0.0, |curve| curve.rise(flow_m3_per_s).0);
+                // With a drive it adds what its outlet has more than its inlet, where the trace shows that.
+                let inlet_pa = inlet.map(|before| moment.pressure_pa[before]).filter(|pressure_pa| pressure_pa.is_finite());
+                let held_pa = inlet_pa.filter(|_| drive.is_some()).map(|inlet_pa| moment.pressure_pa[place] - inlet_pa);
+                let rise_pa = held_pa.unwrap_or(rise_pa);
+                part.electric_power_w(Running { flow_m3_per_s, rise_pa, drive }).unwrap_or(0.0)
             };
             let mean = |two: &[crate::operation::Moment]| {
-                let flows = [two[0].flow_m3_per_s[place], two[1].flow_m3_per_s[place]];
-                Piece { from_s: two[0].time_s, to_s: two[1].time_s, power_w: flows.map(power_w).iter().sum::<f64>() / 2.0 }
+                let power_w = (power_w(&two[0]) + power_w(&two[1])) / 2.0;
+                Piece { from_s: two[0].time_s, to_s: two[1].time_s, power_w }
             };
             pieces.extend(moments.windows(2).map(mean).filter(|piece| piece.to_s > piece.from_s));
         }

@@ -10,7 +10,7 @@ pub fn card(part: &Part, system: UnitSystem) -> String {
         None => part.spec().word.replace('_', " "),
     };
     let own = system.or_own(part.units());
-    let mut lines: Vec<(String, String)> = values(part, own).map(|(name, value)| (name, value.show_size(system))).collect();
+    let mut lines: Vec<(String, String)> = values(part, own).map(|(name, value)| (name, value.show(system))).collect();
     for [flow, rise] in part.curve().iter().flat_map(|curve| curve.quantities()) {
         lines.push(("curve".into(), format!("{} at {}", rise.show(own), flow.show(own))));
     }
@@ -27,7 +27,6 @@ fn values(part: &Part, units: UnitSystem) -> impl Iterator<Item = (String, Quant
 /// The part in a line, with its first two parameters.
 pub fn one_line(part: &Part, system: UnitSystem) -> String {
     let own = system.or_own(part.units());
-    let numbers: Vec<String> =
-        values(part, own).take(2).map(|(name, value)| format!("{name} {}", value.show_size(system))).collect();
+    let numbers: Vec<String> = values(part, own).take(2).map(|(name, value)| format!("{name} {}", value.show(system))).collect();
     format!("{}: {}", part.title(), numbers.join(", "))
 }

@@ -11,7 +11,7 @@ use crate::unit_system::UnitSystem;
 pub fn table(found: &Restriction, system: UnitSystem) -> Result<Table, TableError> {
     let causes = &found.causes;
     let system = system.or_own(found.garden.units());
-    let shown = |value: Option<Quantity>| value.map_or(String::new(), |value| value.show_size(system));
+    let shown = |value: Option<Quantity>| value.map_or(String::new(), |value| value.show(system));
     Table::new(vec![
         Column::texts("cause", causes.iter().map(in_short)),
         Column::texts("drawn", causes.iter().map(|cause| shown(cause.drawn))),
@@ -40,12 +40,12 @@ pub fn in_short(cause: &Cause) -> String {
 
 /// What the fitted value means.
 fn value_in_words(cause: &Cause, system: UnitSystem) -> String {
-    let fits = cause.fits.show_size(system);
+    let fits = cause.fits.show(system);
     match (cause.fault, cause.drawn) {
         (Fault::PartlyClosed | Fault::Obstructed, _) => format!("it acts like a hole of {fits}"),
         (Fault::Leak, _) => format!("{fits} at 50 psi (3.4 bar)"),
         (Fault::WeakPump, _) => format!("it runs as at {fits} of its speed"),
-        (_, Some(drawn)) => format!("{fits} in place of {}", drawn.show_size(system)),
+        (_, Some(drawn)) => format!("{fits} in place of {}", drawn.show(system)),
         (_, None) => fits,
     }
 }

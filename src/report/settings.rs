@@ -1,7 +1,7 @@
 //! Windows of a pressure switch as tables, and falls of pressure in words.
 
 use crate::quantity::{Preference, Quantity, UnitSystem, dim};
-use crate::settings::{Fall, Window};
+use crate::settings::{DriveWindow, DrivenZones, Fall, Window};
 use crate::table::{Column, Table, TableError};
 
 fn written(unit: &str) -> Preference {
@@ -55,6 +55,27 @@ pub fn table(window: &Window) -> Result<Table, TableError> {
         pressures(window, "on_highest", cases().map(|case| case.on_highest_pa)),
         super::given_by(&window.garden, "flow", cases().map(|case| Some(case.flow_m3_per_s)), dim::FLOW),
         super::given_by(&window.garden, "relieved", cases().map(|case| Some(case.relieved_m3_per_s)), dim::FLOW),
+    ])
+}
+
+/// The zones of a drive window: pressures at the pump, and what the suggested set pressure makes of it.
+pub fn drive_table(window: &DriveWindow) -> Result<Table, TableError> {
+    let zones = || window.zones.iter();
+    let column = |name: &str, value: &dyn Fn(&DrivenZones) -> Option<f64>| {
+        Column::quantities(name, zones().map(value), dim::PRESSURE, window.pressure(0.0).preference)
+    };
+    let given = |name: &str, dimension, value: &dyn Fn(&DrivenZones) -> Option<f64>| {
+        super::given_by(&window.garden, name, zones().map(value), dimension)
+    };
+    Table::new(vec![
+        Column::texts("zones", zones().map(DrivenZones::title)),
+        column("needs", &|zone| zone.needs_pa.filter(|needs_pa| needs_pa.is_finite())),
+        column("allows", &|zone| zone.allows_pa),
+        column("full_speed", &|zone| Some(zone.full_speed_pa)),
+        column("off", &|zone| Some(zone.off_pa)),
+        given("flow", dim::FLOW, &|zone| Some(zone.suggested?.0)),
+        given("speed", dim::NUMBER, &|zone| Some(zone.suggested?.1)),
+        given("power", dim::POWER, &|zone| zone.suggested?.2),
     ])
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Look, ReportError, given_by, summary};
 use crate::findings::{grouped, of_run};
-use crate::garden::{Change, Garden};
+use crate::garden::{self, Change, Garden, TreeLine};
 use crate::hydraulics::{Doing, PartState, Solution};
 use crate::parts::{Id, Placing};
 use crate::quantity::{Currency, Dimension, Preference, Quantity, UnitSystem, dim};
@@ -72,6 +72,39 @@ pub fn table(solution: &Solution) -> Result<Table, TableError> {
         column("velocity", dim::SPEED, &|state| state.speed_m_per_s),
         Column { name: "state".into(), values: Values::Texts(states.iter().map(doing).collect()) },
         column("reynolds", dim::NUMBER, &|state| state.reynolds.map(f64::round)),
+    ])
+}
+
+/// The garden as a tree in the way of the water, with what each part does: all parts that water reaches, and the closed valves beside.
+pub fn tree(solution: &Solution) -> Result<Table, TableError> {
+    let garden = &solution.garden;
+    let state = |place: usize| &solution.parts[place];
+    let reached = |place: usize| solution.open[place] && state(place).pressure_out_pa.is_some();
+    let beside = |place: usize| !solution.open[place] && state(place).pressure_in_pa.is_some();
+    let mut lines: Vec<TreeLine> = Vec::new();
+    let mut follows = true;
+    for line in garden::tree(garden) {
+        // A branch that joins what is above is shown where the branch itself is.
+        follows = line.place.map_or(follows, |place| reached(place) || beside(place));
+        lines.extend(follows.then_some(line));
+    }
+    let places: Vec<Option<usize>> = lines.iter().map(|line| line.place).collect();
+    let column = |name: &str, dimension, value: &dyn Fn(usize) -> Option<f64>| {
+        given_by(garden, name, places.iter().map(|place| place.filter(|&place| reached(place)).and_then(value)), dimension)
+    };
+    let placing = |place: usize| garden.spec(place).placing;
+    let texts = |name: &str, of: &dyn Fn(usize) -> Option<String>| Column {
+        name: name.into(),
+        values: Values::Texts(places.iter().map(|place| place.and_then(of)).collect()),
+    };
+    Table::new(vec![
+        Column::texts("part", lines.iter().map(|line| line.text.as_str())),
+        texts("kind", &|place| Some(kind_in_words(garden, place))),
+        column("flow", dim::FLOW, &|place| (placing(place) != Placing::AtPoint).then_some(state(place).flow_m3_per_s)),
+        column("pressure", dim::PRESSURE, &|place| state(place).pressure_out_pa),
+        column("loss", dim::PRESSURE, &|place| state(place).loss_pa().filter(|_| placing(place) == Placing::Inline)),
+        column("velocity", dim::SPEED, &|place| state(place).speed_m_per_s),
+        texts("state", &|place| solution.doing(place).map(|doing| doing.words().into())),
     ])
 }
 
@@ -180,7 +213,7 @@ pub fn pressure_profile(solution: &Solution, name: &str) -> Result<Table, Report
     Ok(Table::new(columns)?)
 }
 
-fn unreached(solution: &Solution, name: &str) -> ReportError {
+pub(super) fn unreached(solution: &Solution, name: &str) -> ReportError {
     ReportError::Unreached { name: name.into(), zones: zones_in_words(solution) }
 }
 
@@ -203,18 +236,29 @@ pub fn speed(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
 
 /// Electrical power of a booster. Errors: an unknown name; no booster; it does not say what it takes.
 pub fn power(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
-    let place = solution.garden.find(name)?;
-    let part = &solution.garden.parts()[place];
-    if !part.traits().pumps {
-        return Err(ReportError::NotABooster { name: name.into(), kind: part.spec().word });
-    }
+    let place = booster(solution, name)?;
     let unknown = || ReportError::PowerUnknown { asked: "power", name: name.into() };
     Ok(solution.garden.quantity(solution.electric_power_w(place).ok_or_else(unknown)?, dim::POWER))
+}
+
+/// Speed of a booster as a share of its own speed, zero while it is off. Errors: an unknown name; no booster.
+pub fn pump_speed(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
+    Ok(Quantity::new(solution.share_of_speed(booster(solution, name)?), dim::NUMBER))
+}
+
+/// The place of a booster. Errors: an unknown name; no booster.
+fn booster(solution: &Solution, name: &str) -> Result<usize, ReportError> {
+    let place = solution.garden.find(name)?;
+    let part = &solution.garden.parts()[place];
+    match part.traits().pumps {
+        true => Ok(place),
+        false => Err(ReportError::NotABooster { name: name.into(), kind: part.spec().word }),
+    }
 }
 
 /// A solution for people: which zones, all parts that water reaches, and what to mind.
 pub fn in_words(solution: &Solution, look: Look) -> String {
     let look = look.or_own(&solution.garden);
     let findings = grouped(&of_run(solution), solution.garden.accepted());
-    summary(zones_in_words(solution), table(solution).ok(), &findings, look)
+    summary(zones_in_words(solution), tree(solution).ok(), &findings, look)
 }

@@ -16,7 +16,7 @@ use approx::assert_relative_eq;
 use serde_json::Value;
 
 const US: UnitSystem = UnitSystem::Us;
-const LOOK: Look = Look { system: UnitSystem::Us, width: 100 };
+const LOOK: Look = Look { system: UnitSystem::Us, width: 100, tables: Some(100) };
 
 fn stiff(psi: f64) -> Garden {
     part(Kind::Supply, "main", &[("static_pressure", q(psi, "psi"))])
@@ -149,10 +149,10 @@ fn a_part_is_told_as_a_card_and_in_a_line() {
     feed (hose)
       length     100 ft
       diameter   5/8 in
-      roughness  5.906e-5 in
+      roughness  5.91e-5 in
       minor k    0
     ");
-    assert_eq!(parts::one_line(&hose.parts()[0], UnitSystem::Metric), "hose 'feed': length 30.48 m, diameter 15.88 mm");
+    assert_eq!(parts::one_line(&hose.parts()[0], UnitSystem::Metric), "hose 'feed': length 30.5 m, diameter 15.9 mm");
     insta::assert_snapshot!(parts::card(&pump(&[]).parts()[0], US), @r"
     pump (booster)
       speed  1
@@ -164,8 +164,8 @@ fn a_part_is_told_as_a_card_and_in_a_line() {
     insta::assert_snapshot!(parts::card(&metric, UnitSystem::AsWritten), @r"
     pump (booster)
       speed  1
-      curve  2.758 bar at 0 L/min
-      curve  1.379 bar at 37.85 L/min
+      curve  2.76 bar at 0 L/min
+      curve  1.38 bar at 37.9 L/min
     ");
     let check = Part::new(Kind::CheckValve);
     assert!(
@@ -201,7 +201,7 @@ fn a_log_tells_the_same_in_tables_text_json_and_single_numbers() {
     assert_relative_eq!(gallons(si(&water, 1, "volume").expect("a volume")), 20.0, max_relative = 1e-6);
     assert_relative_eq!(gallons(log::water_of(&log, "bed").expect("tracked").si), 20.0, max_relative = 1e-6);
     let events = log::events(&log, None).expect("events");
-    assert_eq!(texts(&events, "at"), ["day 1, 01:00:00", "day 1, 01:10:00"]);
+    assert_eq!((si(&events, 0, "time"), si(&events, 1, "time")), (Some(3600.0), Some(4200.0)));
     assert_eq!(texts(&events, "event"), ["opens", "closes"]);
     let none = log::events(&log, Some(&["bed".to_string()])).expect("events");
     assert_eq!(none.rows(), 0, "nothing happened to the head itself");
@@ -335,7 +335,7 @@ fn a_fall_of_pressure_is_told_with_its_time_or_why_it_never_comes() {
     }
     let words = settings::fall_in_words(&held(1.0, 1.0), US);
     assert!(
-        words.contains(" from 60 psi to 40 psi at 'tank': ") && words.ends_with("1.225 gph at first and 1 gph at the end"),
+        words.contains(" from 60 psi to 40 psi at 'tank': ") && words.ends_with("1.22 gph at first and 1 gph at the end"),
         "{words}"
     );
     let never = settings::fall_in_words(&held(45.0, 1.0), US);

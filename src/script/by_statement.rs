@@ -114,7 +114,7 @@ fn in_whole_text(place: &mut Place, name: &str, text: &str) {
 /// Methods that leave the value they are called on as it was: our own functions, except those named here, and the
 /// engine's questions.
 pub fn leaves_its_value(method: &str) -> bool {
-    const CHANGES: &[&str] = &["sort", "sort_by", "sort_desc", "dedup", "drain", "retain"];
+    const CHANGES: &[&str] = &["push", "sort", "sort_by", "sort_desc", "dedup", "drain", "retain"];
     const ASKS: &[&str] = &[
         "len",
         "contains",

@@ -20,5 +20,5 @@ pub use language::error::ScriptError;
 pub use language::session::{CellResult, Outcome, Session};
 pub use language::values::{as_quantity, expect_number, expect_quantity};
 pub use language::{
-    context, diagnostic, entry, error, highlight, memory, names, place, sizes, sliders, span, statements, tokens,
+    context, controls, diagnostic, entry, error, highlight, memory, names, place, share, sizes, span, statements, tokens,
 };

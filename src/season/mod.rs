@@ -34,7 +34,7 @@ pub use bed::{Bed, CountsOn, Water, share_counted_on};
 pub use climate::in_climate_of;
 pub use error::SeasonError;
 pub use parameters::{PARAMETERS, Parameter};
-pub use plan::{Hours, Plan, Rule};
+pub use plan::{Plan, Rule};
 pub use run::{BedSeason, Season, season, season_on};
 pub use scenario::{Scenario, Setting, Target};
 pub use week::{Job, Late, Watering, Week, Window, WindowEnd, week};

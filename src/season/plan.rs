@@ -2,7 +2,7 @@
 
 use super::error::SeasonError;
 use crate::moment::Date;
-use crate::operation::CalendarDays;
+use crate::operation::{CalendarDays, Hours};
 
 /// Days after which any calendar of allowed days has come round.
 const LONGEST_WAIT_DAYS: i32 = 31;
@@ -32,15 +32,6 @@ pub enum Rule {
     },
     /// None.
     NoWater,
-}
-
-/// Hours in which water may run.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Hours {
-    /// The beginning, s after midnight.
-    pub from_s: f64,
-    /// The end, s after midnight; at or before the beginning it is on the next day.
-    pub to_s: f64,
 }
 
 /// How a season is watered and counted.

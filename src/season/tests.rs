@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::moment::Date;
-use crate::operation::CalendarDays;
+use crate::operation::{CalendarDays, Hours};
 use crate::quantity::{Quantity, dim};
 use crate::soil::{Crop, Intake, Soil};
 use crate::weather::{Air, CourseDay, Et0, Place, Weather};

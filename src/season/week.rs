@@ -107,8 +107,7 @@ impl Window {
     /// From midnight to sunrise, or the hours of a local rule.
     fn of(plan: &Plan, weather: &Weather, date: Date) -> Window {
         if let Some(hours) = plan.hours {
-            let to_s = if hours.to_s <= hours.from_s { hours.to_s + DAY_S } else { hours.to_s };
-            return Window { from_s: hours.from_s, to_s, end: WindowEnd::Rule };
+            return Window { from_s: hours.from_s, to_s: hours.end_s(), end: WindowEnd::Rule };
         }
         let Some(place) = weather.place else { return Window { from_s: 0.0, to_s: MORNING_S, end: WindowEnd::Morning } };
         let end = if place.zone.is_some() { WindowEnd::Sunrise } else { WindowEnd::SolarSunrise };

@@ -100,7 +100,7 @@ pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case], at_rest: &mut AtRest) -
 }
 
 /// Reliefs and ratings on the line whose pressure goes up and down with that at the switch.
-fn of_parts(garden: &Garden, pair: Pair, at_rest: &mut AtRest) -> Result<Vec<Bound>, SettingsError> {
+pub(super) fn of_parts(garden: &Garden, pair: Pair, at_rest: &mut AtRest) -> Result<Vec<Bound>, SettingsError> {
     /// Speed of the pump in a second state, to see which parts follow the switch; any other than full speed will do.
     const SLOWER: f64 = 0.8;
     /// Pressures that move together agree to this, Pa.

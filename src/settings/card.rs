@@ -218,4 +218,5 @@ fn listed(titles: &[String]) -> String {
 }
 
 /// The remedy that needs no window. Common practice, no source.
-pub(super) const TIMER: &str = "start the pump from the timer with pump_start() in place of the switch: that needs no settings";
+pub(super) const TIMER: &str = "start the pump from the timer with pump_start() in place of the switch: that needs no settings; or hold a \
+                                 pressure with drive(), whose settings drive_window() gives";

@@ -33,6 +33,25 @@ pub enum SettingsError {
         /// Name of the booster.
         pump: String,
     },
+    /// A window of a switch was asked for, and a drive runs the pump.
+    #[error("drive '{name}' runs '{pump}': there is no cut-in and cut-out to choose, but a set pressure")]
+    HasDrive {
+        /// Name of the drive.
+        name: String,
+        /// Name of the booster.
+        pump: String,
+    },
+    /// A window of a drive was asked for, and the garden has none that drives a booster.
+    #[error("there is no drive with a booster in this garden")]
+    NoDrive,
+    /// The part named as the drive is none, or drives nothing.
+    #[error("'{name}' is a {what}, not a drive of a booster")]
+    NotADrive {
+        /// Name of the part.
+        name: String,
+        /// What it is: the function that makes such a part.
+        what: &'static str,
+    },
     /// The part named as the switch is none.
     #[error("'{name}' is a {what}, not a pressure switch")]
     NotASwitch {
@@ -47,8 +66,8 @@ pub enum SettingsError {
         /// Name of the switch.
         name: String,
     },
-    /// Closed valves or one-way parts keep all supplies from the switch.
-    #[error("no supply reaches pressure switch '{name}' with {zones}")]
+    /// Closed valves or one-way parts keep all supplies from the switch or drive.
+    #[error("no supply reaches '{name}' with {zones}")]
     NotReached {
         /// Name of the switch.
         name: String,
@@ -120,6 +139,12 @@ impl Told for SettingsError {
                 "add pressure_switch(2.bar, 3.5.bar) where its tube will be connected; its settings can be preliminary",
             ),
             SettingsError::NoWindowNeeded { .. } => "look at its zones with run and operate; findings say what it needs",
+            SettingsError::HasDrive { .. } => "drive_window() gives the set pressures that work in all zones",
+            SettingsError::NoDrive => pick(
+                "put drive(60.psi) right after the booster; its set pressure can be preliminary",
+                "put drive(4.bar) right after the booster; its set pressure can be preliminary",
+            ),
+            SettingsError::NotADrive { .. } => "name the drive, as in #{ at: \"drive\" }",
             SettingsError::NotASwitch { .. } => "name the pressure switch, as in #{ at: \"switch\" }",
             SettingsError::NoBooster { .. } => "put the booster upstream of the switch in the line",
             SettingsError::NotReached { .. } => "look upstream of it for a closed valve or a check valve installed backward",

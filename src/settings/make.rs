@@ -9,8 +9,8 @@ use super::scale::scale;
 use super::suggest::suggestion;
 use super::window::{Settled, Verdict, Window, preference};
 use crate::garden::walk::{Way, reached};
-use crate::garden::{Garden, GardenError, Sections};
-use crate::hydraulics::{Drive, Network, PumpState, Starter, booster_of, starters_of};
+use crate::garden::{Garden, GardenError, Sections, Starter, booster_of, starters_of};
+use crate::hydraulics::{Drive, Network, PumpState};
 use crate::limits;
 use crate::operation::OperationError;
 use crate::parts::Start;
@@ -65,6 +65,9 @@ fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {
     if let Some(starter) = starters_of(garden).into_iter().find(|starter| starter.start != Start::Pressure && concerned(starter))
     {
         let (name, pump) = (garden.name(starter.place).to_string(), garden.name(starter.booster).to_string());
+        if starter.start == Start::Speed {
+            return Err(SettingsError::HasDrive { name, pump });
+        }
         return Err(SettingsError::NoWindowNeeded { name, what: garden.spec(starter.place).word, pump });
     }
     let switch = match &ask.switch {
@@ -82,7 +85,7 @@ fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {
 
 /// The zones that are asked for, or every valve downstream of the pump alone, and the valves upstream of the pump, which stand open in all
 /// of them.
-fn zones_of(garden: &Garden, pair: Pair, ask: &Ask) -> (Vec<Vec<String>>, Vec<usize>) {
+pub(super) fn zones_of(garden: &Garden, pair: Pair, ask: &Ask) -> (Vec<Vec<String>>, Vec<usize>) {
     let places = &garden.layout().places;
     let before = reached(garden, places[pair.booster].from, |_, way| way == Way::Up);
     let valves: Vec<usize> = garden.valves().collect();

@@ -1,4 +1,4 @@
-//! Settings of the pressure switch, and what stored water and leaks make of them between two starts.
+//! Settings of the pressure switch or the drive, and what stored water and leaks make of them between two starts.
 //!
 //! - `window`: for each zone the pressures at the switch, and the range that is left for cut-in and cut-out; `make` finds it,
 //!   `case` has the question and the pressures at the switch
@@ -9,6 +9,7 @@
 //! - `judge`: the settings the switch has now, against the window
 //! - `remedies`: changes that make settings possible, found by trying
 //! - `card`: the window in words
+//! - `drive`: the set pressures of a variable-speed drive that work in every zone
 //! - `store`: what keeps its pressure when the pump has stopped
 //! - `decay`: how pressure falls by a leak, and the leak from a fall
 //!
@@ -20,6 +21,7 @@ mod card;
 mod case;
 mod change;
 mod decay;
+mod drive;
 mod error;
 mod judge;
 mod mains;
@@ -37,6 +39,7 @@ pub use bounds::{Bound, BoundKind};
 pub use case::{Ask, Case, Range};
 pub use change::Remedy;
 pub use decay::{Fall, leak_down_time, leak_from_decay};
+pub use drive::{DriveBound, DriveWindow, DrivenZones, drive_window};
 pub use error::SettingsError;
 pub use remedies::switch_window;
 pub use scale::{Scale, Suggestion, scale};

@@ -242,18 +242,12 @@ fn with_regulator(garden: &Garden, booster: usize, set: Quantity) -> Option<Gard
         let joint = &layout.places[place];
         joints.push(if place == booster { (middle, joint.to) } else { (joint.from, joint.to) });
     }
-    parts.push(Part::build(PartKind::Regulator, Some(&free_name(garden)), &[(Id::Set, set)]).ok()?);
+    parts.push(Part::build(PartKind::Regulator, Some(&garden.free_name("regulator")), &[(Id::Set, set)]).ok()?);
     joints.push((layout.places[booster].from, middle));
     debug_assert!(garden.spec(booster).placing == Placing::Inline);
     Garden::from_joints(parts, &joints)
         .ok()
         .map(|changed| changed.with_surroundings(*garden.surroundings()).accepting_all_of(garden))
-}
-
-fn free_name(garden: &Garden) -> String {
-    let free = |name: &String| garden.layout().find(name).is_none();
-    let mut names = (1..).map(|n| if n == 1 { "regulator".to_string() } else { format!("regulator{n}") });
-    names.find(free).unwrap_or_default()
 }
 
 /// Other pumps: rise and flow of the curve in proportion, the nearest to the one at hand first.

@@ -163,7 +163,7 @@ fn what_lies_higher_or_lower_than_the_switch_bounds_it_by_the_weight_of_the_wate
     assert_relative_eq!(found.lowest_ceiling().expect("a pump").limit_pa, relief.limit_pa, max_relative = 1e-12);
     assert_eq!(
         found.source_of(relief).show(UnitSystem::Us),
-        "relief 'relief' set at 95 psi, 90.74 psi at the switch",
+        "relief 'relief' set at 95 psi, 90.7 psi at the switch",
         "a part at another height is told with its limit at the switch"
     );
 }
@@ -262,14 +262,14 @@ fn the_card_of_an_open_window_tells_pressures_ranges_reasons_and_settings() {
     let garden = plot(50.0, 60.0, &[("beds", 16.0), ("berries", 12.0)]);
     insta::assert_snapshot!(window(&garden).card(UnitSystem::AsWritten), @r"
     Settings for pressure switch 'switch' and booster 'pump'; the switch reads
-      beds                  50 psi without the pump, 75.29 psi with it
-      berries               50 psi without the pump, 82.72 psi with it
+      beds                  50 psi without the pump, 75.3 psi with it
+      berries               50 psi without the pump, 82.7 psi with it
       all closed            50 psi without the pump
                             110 psi with it, at the usual main pressure
     Cut-in may be 53 psi to 90 psi.
-    Cut-out may be 85.72 psi to 105 psi, and at least 15 psi above cut-in.
+    Cut-out may be 85.7 psi to 105 psi, and at least 15 psi above cut-in.
       lowest cut-in        53 psi: 50 psi with 'berries' and no pump, and 3 psi of margin
-      lowest cut-out       85.72 psi: 82.72 psi with 'berries' and the pump, and 3 psi of margin
+      lowest cut-out       85.7 psi: 82.7 psi with 'berries' and the pump, and 3 psi of margin
       highest cut-out      105 psi: 110 psi at shut-off of pump and supply, less 5 psi of margin
     In steps of 5 psi: cut-in 60 psi, cut-out 90 psi. That cut-in is 10 psi above static main pressure, so any leak starts the pump.
     The lowest main pressure is not given: at cut-out 90 psi the pump stops only while the main stays above 30 psi.
@@ -282,16 +282,16 @@ fn the_card_of_a_shut_window_in_metric_units_says_what_is_missing_and_what_helps
     let garden = plot(50.0, 40.0, &[("beds", 4.0)]).branch("switch", &relief).expect("joins");
     insta::assert_snapshot!(window(&garden).card(UnitSystem::Metric), @r"
     Settings for pressure switch 'switch' and booster 'pump'; the switch reads
-      beds                  3.447 bar without the pump, 5.585 bar with it
-      all closed            3.447 bar without the pump
-                            6.205 bar with it, at the usual main pressure
-    No setting works: cut-out must be at least 5.792 bar, and at most 4.826 bar.
-      lowest cut-in        3.654 bar: 3.447 bar with 'beds' and no pump, and 0.2 bar of margin
-      lowest cut-out       5.792 bar: 5.585 bar with 'beds' and the pump, and 0.2 bar of margin
-      highest cut-out      4.826 bar: relief 'relief' set at 5.516 bar, less 0.7 bar of margin
-      start the pump from the timer with pump_start() in place of the switch: that needs no settings
-      it works if you set relief 'relief' at 6.895 bar instead of 5.516 bar: then cut-in 3.792 bar, cut-out 5.861 bar
-      it works if you use a pump with 1.931 bar at shut-off and 50% of the flow at each share of its boost: then cut-in 3.792 bar, cut-out 4.826 bar
+      beds                  3.45 bar without the pump, 5.58 bar with it
+      all closed            3.45 bar without the pump
+                            6.21 bar with it, at the usual main pressure
+    No setting works: cut-out must be at least 5.79 bar, and at most 4.83 bar.
+      lowest cut-in        3.65 bar: 3.45 bar with 'beds' and no pump, and 0.2 bar of margin
+      lowest cut-out       5.79 bar: 5.58 bar with 'beds' and the pump, and 0.2 bar of margin
+      highest cut-out      4.83 bar: relief 'relief' set at 5.52 bar, less 0.7 bar of margin
+      start the pump from the timer with pump_start() in place of the switch: that needs no settings; or hold a pressure with drive(), whose settings drive_window() gives
+      it works if you set relief 'relief' at 6.89 bar instead of 5.52 bar: then cut-in 3.79 bar, cut-out 5.86 bar
+      it works if you use a pump with 1.93 bar at shut-off and 50% of the flow at each share of its boost: then cut-in 3.79 bar, cut-out 4.83 bar
     ");
 }
 
@@ -329,7 +329,7 @@ fn questions_for_a_window_that_have_no_answer_say_why_and_what_to_do() {
     pressure switch 'switch' has no booster to drive
     'pump' is a booster, not a pressure switch
     there is no valve called 'bed' in this garden
-    the lowest main pressure, 87.02 psi, is above the highest, 72.52 psi
+    the lowest main pressure, 87 psi, is above the highest, 72.5 psi
     ");
     // A valve upstream of the pump stands open in all cases, whether it is asked for or not.
     assert_relative_eq!(psi(window(&turned).cases[0].on_pa), 81.0, max_relative = 1e-9);
@@ -532,7 +532,7 @@ fn a_leak_that_is_known_is_taken_off_what_a_fall_tells() {
     assert_relative_eq!(flow(&known), all - GPH, max_relative = 1e-6);
     let explained = bare.branch("tank", &leak(100.0, 60.0)).expect("joins");
     let error = leak_from_decay(&explained, q(60.0, "psi"), q(40.0, "psi"), 1800.0, None).expect_err("nothing is left");
-    assert_eq!(error.to_string(), "the leaks this garden already has drop the pressure in less than 1800 s");
+    assert_eq!(error.to_string(), "the leaks this garden already has drop the pressure in less than 30 min");
 }
 
 #[test]

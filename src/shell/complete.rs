@@ -274,7 +274,10 @@ mod tests {
         assert_eq!(completed("feed.cut_"), Vec::<String>::new());
         assert_eq!(completed("plot.with(\"feed.len"), ["feed.length"]);
         assert_eq!(completed("tap.pres"), ["pressure_at("]);
-        assert_eq!(completed("result.pressu"), ["pressure(", "pressure_profile(", "pressure_profile_chart("]);
+        assert_eq!(
+            completed("result.pressu"),
+            ["pressure(", "pressure_budget(", "pressure_budget_chart(", "pressure_profile(", "pressure_profile_chart("]
+        );
         assert_eq!(completed("plot.run().pressure(\"ber"), ["berry"]);
     }
 

@@ -2,6 +2,7 @@
 
 use super::complete::candidates;
 use super::lead::{self, PROMPT};
+use super::terminal::columns_of_screen;
 use crate::files::Folder;
 use crate::script::VOCABULARY;
 use crate::script::diagnostic::Color;
@@ -86,7 +87,9 @@ impl Hinter for Typing {
         }
         let hint = format!("   {}", signature(open_call(&entry)?)?);
         let used = entry.rsplit('\n').next().map_or(0, |last| last.chars().count()) + PROMPT.len() + 1;
-        let room = self.columns.checked_sub(used).filter(|room| *room > 12)?;
+        // A terminal that has become narrower while somebody types would break the hint.
+        let columns = columns_of_screen().map_or(self.columns, |columns| columns.min(self.columns));
+        let room = columns.checked_sub(used).filter(|room| *room > 12)?;
         Some(if hint.chars().count() > room { hint.chars().take(room - 3).chain("...".chars()).collect() } else { hint })
     }
 }

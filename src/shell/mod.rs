@@ -7,11 +7,13 @@ mod complete; // names for the Tab key
 pub mod helper; // what the line editor asks while somebody types
 mod history; // where old entries are kept
 mod lead; // the prompt of lines that go on
+pub mod paint; // colors of what is printed
 mod piped; // entries from a pipe, without a prompt
 mod plot; // a figure in characters
 mod repl; // a session, and what was said in it
-mod spinner;
-pub mod terminal; // what the terminal of the error stream is // a line for work that takes long
+mod spinner; // a line for work that takes long
+pub mod status_line; // the line that reports progress
+pub mod terminal; // what the terminal is
 
 pub use piped::{Piped, read_piped};
 
@@ -53,6 +55,9 @@ pub fn run(session: &mut Session) -> io::Result<()> {
                 let arrival = if ready.elapsed() < QUICKEST { Arrival::Waiting } else { Arrival::Seen };
                 if repl.answer(&text, arrival)? == Answer::Leave {
                     return Ok(());
+                }
+                if arrival == Arrival::Seen {
+                    println!(); // Space between entries, unless they were pasted.
                 }
                 if let Some(typing) = line.helper_mut() {
                     typing.names = repl.session.names();

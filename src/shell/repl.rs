@@ -3,9 +3,13 @@
 //! Writes to the standard output and error; knows nothing of keys and prompts.
 
 use super::command::{Command, command};
+use super::paint::Paint;
 use super::plot::plot;
 use super::spinner::Waiting;
+use super::status_line;
+use crate::figure::Graphic;
 use crate::files::{Folder, write_atomically};
+use crate::lines::fitted;
 use crate::quantity::UnitSystem;
 use crate::report::chart::Chart;
 use crate::script::diagnostic::{Color, Trouble};
@@ -67,6 +71,7 @@ enum Origin {
 pub struct Repl<'s> {
     pub session: &'s mut Session,
     color: Color,
+    paint: Paint,
     /// Texts that worked, in order.
     worked: Vec<String>,
     steps: VecDeque<Step>,
@@ -83,6 +88,7 @@ impl<'s> Repl<'s> {
         Repl {
             session,
             color,
+            paint: Paint::of_output(),
             worked: Vec::new(),
             steps: VecDeque::new(),
             failed: false,
@@ -274,13 +280,18 @@ impl<'s> Repl<'s> {
         let mut answer = Answer::Fine;
         let mut good_until = text.len();
         let spinner = Waiting::begin();
-        let color = self.color;
+        let (color, paint) = (self.color, self.paint);
         let shared = context.clone();
         self.session.evaluate_each(name, text, &mut |cell: CellResult| {
             spinner.quiet();
-            let figure = shared.take_figure();
+            status_line::wipe();
+            let picture = shared.take_picture();
+            let figure = picture.and_then(|picture| match picture.graphic() {
+                Graphic::Figure(figure) => Some(figure.clone()),
+                _ => None,
+            });
             for shown in &cell.shown {
-                keep_first(&mut written, say_until(shown, &shared.stop));
+                keep_first(&mut written, say_until(&paint.values(&fitted(&visible(shown), width)), &shared.stop));
             }
             if terminal {
                 let unsaved = cell
@@ -327,11 +338,11 @@ fn say(text: &str) -> io::Result<()> {
     out.flush()
 }
 
-/// Shows a text, which may be long; Ctrl-C cuts it off, and the entry goes on.
+/// Shows a text without control characters but those of colors, which may be long; Ctrl-C cuts it off, and the entry goes on.
 fn say_until(text: &str, stop: &AtomicBool) -> io::Result<()> {
     let already = stop.load(Ordering::Relaxed);
     for line in text.lines() {
-        writeln!(io::stdout().lock(), "{}", visible(line))?;
+        writeln!(io::stdout().lock(), "{line}")?;
         if !already && stop.swap(false, Ordering::Relaxed) {
             return note("... cut off by Ctrl-C");
         }

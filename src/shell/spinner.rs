@@ -1,6 +1,7 @@
 //! A line that says that work goes on, for entries that take long.
 
-use std::io::{self, IsTerminal, Write};
+use super::status_line;
+use std::io::{self, IsTerminal};
 use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
@@ -24,17 +25,12 @@ impl Waiting {
         }
         let start = Instant::now();
         let thread = std::thread::spawn(move || {
-            let mut said = false;
             let mut patience = PATIENCE;
             while let Err(RecvTimeoutError::Timeout) = over.recv_timeout(patience) {
                 patience = EVERY;
-                said = true;
-                let _ = write!(io::stderr(), "\r\x1b[Kworking for {} s; Ctrl-C stops it", start.elapsed().as_secs());
-                let _ = io::stderr().flush();
+                status_line::waiting(&format!("working for {} s; Ctrl-C stops it", start.elapsed().as_secs()));
             }
-            if said {
-                let _ = write!(io::stderr(), "\r\x1b[K");
-            }
+            status_line::wipe();
         });
         Waiting { running: Some((done.clone(), thread)), done }
     }

@@ -4,6 +4,7 @@
 
 use super::axis::{Axis, AxisError, AxisValues};
 use super::random::{Distribution, Samples, Spreading};
+use std::ops::Range;
 use std::sync::Arc;
 
 /// The axes of a study.
@@ -133,6 +134,40 @@ impl Axes {
         (0..self.groups.len()).rev().filter(|group| Some(*group) != self.drawn).for_each(take);
     }
 
+    /// The values of an axis of quantities in some cases that follow each other, SI, and which of its values each is; `out` and `which` have as
+    /// many places. Of other axes only the second.
+    pub fn values(&self, axis: usize, cases: Range<usize>, out: &mut [f64], which: &mut [usize]) {
+        let group = self.group_of[axis];
+        let of = &self.axes[axis];
+        // How many cases the faster groups make together: the drawn group is the fastest, then the last.
+        let faster = |other: usize| Some(group) != self.drawn && (other > group || Some(other) == self.drawn);
+        let stride: usize = (0..self.groups.len()).filter(|&other| faster(other)).map(|other| self.groups[other]).product();
+        let n = self.groups[group];
+        if self.kept.is_some() {
+            for ((case, out), which) in cases.zip(out).zip(which) {
+                *which = self.place(case) / stride % n;
+                *out = of.si(*which).unwrap_or(f64::NAN);
+            }
+            return;
+        }
+        let (mut case, mut at) = (cases.start, 0);
+        while case < cases.end {
+            let index = case / stride % n;
+            if stride == 1 {
+                // The values themselves follow each other, up to the last.
+                let count = (n - index).min(cases.end - case);
+                of.si_of(index..index + count, &mut out[at..at + count]);
+                (index..).zip(&mut which[at..at + count]).for_each(|(index, which)| *which = index);
+                (case, at) = (case + count, at + count);
+            } else {
+                let count = (stride - case % stride).min(cases.end - case);
+                out[at..at + count].fill(of.si(index).unwrap_or(f64::NAN));
+                which[at..at + count].fill(index);
+                (case, at) = (case + count, at + count);
+            }
+        }
+    }
+
     /// The case in the whole grid.
     fn place(&self, case: usize) -> usize {
         self.kept.as_ref().map_or(case, |kept| kept[case])
@@ -221,6 +256,34 @@ mod tests {
         assert_ne!(axes.axes()[0].si(2), axes.axes()[3].si(2));
         let unequal = axes.and_paired(vec![axis("c", 2), axis("d", 3)]).unwrap_err();
         assert_eq!(unequal.to_string(), "zipped axes need the same number of values: 'd' has 3, 'c' has 2");
+    }
+
+    #[test]
+    fn the_values_of_many_cases_are_those_of_one_after_another() {
+        let axis = |name: &str, n: usize| {
+            let values: Vec<Quantity> = (0..n).map(|value| ft(value as f64)).collect();
+            Axis::of_quantities(name, &values).expect("an axis")
+        };
+        let drawn = Distribution::between(ft(0.0), ft(1.0)).expect("a distribution");
+        let axes = Axes::default()
+            .and(axis("a", 3))
+            .and_then(|axes| axes.and_drawn("r", drawn))
+            .and_then(|axes| axes.and_paired(vec![axis("b", 4), axis("c", 4)]))
+            .and_then(|axes| axes.sampled(Samples { n: 5, seed: 2, spreading: Spreading::Independent }))
+            .expect("axes");
+        let some = axes.clone().filter(&(0..60).map(|case| case % 7 != 2).collect::<Vec<_>>()).expect("some are left");
+        for axes in [axes, some] {
+            let cases = 3..axes.cases() - 1;
+            for place in 0..4 {
+                let (mut out, mut which) = (vec![0.0; cases.len()], vec![0; cases.len()]);
+                axes.values(place, cases.clone(), &mut out, &mut which);
+                let mut indices = [0; 4];
+                for (at, case) in cases.clone().enumerate() {
+                    axes.indices(case, &mut indices);
+                    assert_eq!((which[at], Some(out[at])), (indices[place], axes.axes()[place].si(indices[place])));
+                }
+            }
+        }
     }
 
     #[test]

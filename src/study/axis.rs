@@ -6,6 +6,7 @@ use crate::parts::Part;
 use crate::quantity::{Dimension, Preference, Quantity};
 use crate::told::Told;
 use crate::unit_system::{chosen, example};
+use std::ops::Range;
 use thiserror::Error;
 
 /// The values of an axis.
@@ -245,6 +246,15 @@ impl Axis {
             AxisValues::Quantities { si, .. } => Some(si[index]),
             AxisValues::Drawn { distribution, samples, stream } => Some(distribution.quantile(samples.uniform(index, *stream))),
             _ => None,
+        }
+    }
+
+    /// Some values that follow each other, SI, for axes of quantities; `out` has as many places, and keeps what it has for other axes.
+    pub fn si_of(&self, indices: Range<usize>, out: &mut [f64]) {
+        match &self.values {
+            AxisValues::Quantities { si, .. } => out.copy_from_slice(&si[indices]),
+            AxisValues::Drawn { distribution, samples, stream } => samples.values(distribution, indices, *stream, out),
+            _ => {}
         }
     }
 

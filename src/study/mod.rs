@@ -19,7 +19,6 @@ mod sobol;
 mod sweep;
 #[cfg(test)]
 mod tests;
-pub mod thread_pool;
 mod tornado;
 pub mod zoning;
 
@@ -31,14 +30,15 @@ pub use limit::{Limit, LimitError};
 pub use operation::{failure_study, sweep_operation};
 pub use optimum::{MOST_KNOBS, Optimum, OptimumError, Variable, Worth, optimum};
 pub use parts::{
-    Demand, Inputs, Joint, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, notes_as_read, read_part, report,
+    Demand, Gathering, Inputs, Joint, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, notes_as_read, read_part,
+    report,
 };
 pub use random::{Distribution, DistributionError, Samples, Spreading, standard_normal};
 pub use sensitivity_table::{LeverError, SensitivityRow, SensitivityTable, sensitivity_table};
 pub use setting::{Goal, Said, Setting, Turn, Unjudged, best_setting};
 pub use sobol::{SobolError, SobolIndex, design, sobol_indices};
 pub use sweep::{
-    BLOCK, NativeStudy, SeasonSweep, SweepError, SweepOptions, SweepPlan, Swept, axis_columns, check_size, season_columns,
-    solution_column, sweep, sweep_to,
+    BLOCK, CaseWorker, NativeStudy, SeasonSweep, SweepError, SweepOptions, SweepPlan, Swept, Written, axis_columns, axis_table,
+    check_size, season_columns, solution_column, sweep, sweep_to,
 };
 pub use tornado::{TornadoRow, garden_answers, season_answers, tornado, tornado_table};

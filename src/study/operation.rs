@@ -3,12 +3,12 @@
 use super::axes::Axes;
 use super::axis::AxisValues;
 use super::sweep::{SweepError, SweepOptions, axis_columns};
-use super::thread_pool::all_of;
 use crate::garden::Garden;
 use crate::limits;
 use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Schedule, operate_with};
 use crate::quantity::{Dimension, UnitSystem, dim};
 use crate::table::{Column, Table, Values};
+use crate::thread_pool::all_of;
 
 /// What is kept of a run.
 #[derive(Clone, Debug, Default)]
@@ -138,11 +138,12 @@ pub fn sweep_operation(
     if schedules.iter().any(|(name, _)| !name.is_empty()) {
         columns.insert(0, Column::texts("schedule", (0..cases).map(|number| schedules[number / each].0.clone())));
     }
+    let keys: Vec<String> = columns.iter().map(|column| column.name.clone()).collect();
     let units = garden.units();
     let measures = [STARTS, PEAK_STARTS, SHORTEST_RUN, SHORTEST_OFF_TIME, DUTY_CYCLE, ENERGY, WATER, HIGHEST];
     columns.extend(measures.iter().map(|measure| measure.column(&rows, units)));
     add_reasons(&mut columns, &rows);
-    Ok(Table::new(columns)?)
+    Ok(Table::new(columns)?.with_keys(keys))
 }
 
 /// Runs a garden once for every fault of every part, and once without any.

@@ -143,7 +143,7 @@ impl SensitivityTable {
         };
         let mut columns = vec![
             Column::texts("parameter", texts(&|lever| lever.path.clone())),
-            Column::texts("now", texts(&|lever| lever.value.show_size(system))),
+            Column::texts("now", texts(&|lever| lever.value.show(system))),
             effects("ten_percent", &|lever| Some(lever.tenth).filter(|_| lever.value.si != 0.0)),
             Column::texts("per_unit", texts(&|lever| self.per_unit(lever, system))),
         ];

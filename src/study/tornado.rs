@@ -79,8 +79,8 @@ pub fn tornado_table(swings: &[TornadoRow], like: &Column, system: UnitSystem) -
     };
     let table = Table::new(vec![
         Column::texts("parameter", swings.iter().map(|swing| swing.name.clone())),
-        Column::texts("low", swings.iter().map(|swing| swing.low.show_size(system))),
-        Column::texts("high", swings.iter().map(|swing| swing.high.show_size(system))),
+        Column::texts("low", swings.iter().map(|swing| swing.low.show(system))),
+        Column::texts("high", swings.iter().map(|swing| swing.high.show(system))),
         answers("at_low", |swing| swing.at_low),
         answers("at_high", |swing| swing.at_high),
         answers("swing", |swing| Some((swing.at_high? - swing.at_low?).abs())),

@@ -1,8 +1,8 @@
 //! Making a table from columns or rows, and looking into it.
 
+use super::held::Held;
 use super::{Cell, Column, ColumnKind, Growing, Table, TableError, Values};
 use crate::limits::{self, Ended, Steps};
-use crate::quantity::{Dimension, Preference};
 use polars::prelude as pl;
 use polars::prelude::{IntoColumn, IntoSeries, NamedFrom};
 use std::collections::HashSet;
@@ -12,36 +12,15 @@ impl Table {
     ///
     /// Errors: no column at all, a blank or repeated name, columns of different length.
     pub fn new(columns: Vec<Column>) -> Result<Table, TableError> {
-        Table::of(columns.into_iter().map(Made::Column).collect())
+        let rows = check_heads(columns.iter().map(|column| (column.name.as_str(), column.len())))?;
+        let kinds = columns.iter().map(Column::kind).collect();
+        let parts = columns.into_iter().map(|column| frame_column(column.name.trim(), &column.values));
+        Ok(Table::made(pl::DataFrame::new(rows, parts.collect::<Result<_, _>>()?)?, kinds))
     }
 
-    /// A table of columns some of which are ready as they are stored. Errors: as [`Table::new`].
-    pub fn of(columns: Vec<Made>) -> Result<Table, TableError> {
-        let Some(first) = columns.first() else { return Err(TableError::NoColumns) };
-        let (first_name, rows) = (first.name().trim().to_string(), first.len());
-        let mut seen = HashSet::new();
-        let mut kinds = Vec::with_capacity(columns.len());
-        let mut parts = Vec::with_capacity(columns.len());
-        for (index, column) in columns.into_iter().enumerate() {
-            let name = column.name().trim();
-            if name.is_empty() {
-                return Err(TableError::NoName { position: index + 1 });
-            }
-            if !seen.insert(name.to_string()) {
-                return Err(TableError::RepeatedName { name: name.to_string() });
-            }
-            if column.len() != rows {
-                return Err(TableError::UnequalLength {
-                    name: name.to_string(),
-                    found: column.len(),
-                    first: first_name,
-                    expected: rows,
-                });
-            }
-            kinds.push(column.kind());
-            parts.push(column.stored()?);
-        }
-        Ok(Table { frame: pl::DataFrame::new(rows, parts)?, kinds })
+    /// The same table, whose rows these columns distinguish.
+    pub fn with_keys<T: Into<String>>(self, names: impl IntoIterator<Item = T>) -> Table {
+        Table { keys: names.into_iter().map(Into::into).collect(), ..self }
     }
 
     /// A table of rows, each a list of names and values. Columns come in the order in which their names first appear; a
@@ -60,7 +39,10 @@ impl Table {
 
     /// Number of rows.
     pub fn rows(&self) -> usize {
-        self.frame.height()
+        match &self.held {
+            Held::Here(contents) => contents.frame.height(),
+            Held::Later(later) => later.rows,
+        }
     }
 
     /// Names of the columns, in order.
@@ -132,72 +114,30 @@ impl Table {
     }
 }
 
+/// The number of rows of columns with these names and lengths.
+///
+/// Errors: no column at all, a blank or repeated name, columns of different length.
+pub(super) fn check_heads<'n>(heads: impl IntoIterator<Item = (&'n str, usize)>) -> Result<usize, TableError> {
+    let mut heads = heads.into_iter().map(|(name, rows)| (name.trim(), rows)).enumerate().peekable();
+    let Some((_, (first, expected))) = heads.peek().copied() else { return Err(TableError::NoColumns) };
+    let mut seen = HashSet::new();
+    for (index, (name, found)) in heads {
+        if name.is_empty() {
+            return Err(TableError::NoName { position: index + 1 });
+        }
+        if !seen.insert(name) {
+            return Err(TableError::RepeatedName { name: name.to_string() });
+        }
+        if found != expected {
+            return Err(TableError::UnequalLength { name: name.to_string(), found, first: first.to_string(), expected });
+        }
+    }
+    Ok(expected)
+}
+
 /// The values as a column of the table library.
 ///
 /// Errors: the evaluation is to end.
-/// A column to be stored: by values that may be missing, or as plain numbers that are taken over as they are.
-pub enum Made {
-    /// Any column.
-    Column(Column),
-    /// Numbers of one dimension, SI; those that are not finite are missing.
-    Filled {
-        /// Heading of the column.
-        name: String,
-        /// One a row.
-        si: Vec<f64>,
-        /// What all of them are.
-        dimension: Dimension,
-        /// How the whole column is shown.
-        preference: Preference,
-    },
-    /// Texts that are all missing.
-    NoTexts {
-        /// Heading of the column.
-        name: String,
-        /// How many rows there are.
-        rows: usize,
-    },
-}
-
-impl Made {
-    fn name(&self) -> &str {
-        match self {
-            Made::Column(Column { name, .. }) | Made::Filled { name, .. } | Made::NoTexts { name, .. } => name,
-        }
-    }
-
-    fn len(&self) -> usize {
-        match self {
-            Made::Column(column) => column.len(),
-            Made::Filled { si, .. } => si.len(),
-            Made::NoTexts { rows, .. } => *rows,
-        }
-    }
-
-    fn kind(&self) -> ColumnKind {
-        match self {
-            Made::Column(column) => column.kind(),
-            Made::Filled { dimension, preference, .. } => ColumnKind::Quantity { dimension: *dimension, preference: *preference },
-            Made::NoTexts { .. } => ColumnKind::Text,
-        }
-    }
-
-    fn stored(self) -> Result<pl::Column, Ended> {
-        let name = pl::PlSmallStr::from_str(self.name().trim());
-        Ok(match self {
-            Made::Column(column) => frame_column(name.as_str(), &column.values)?,
-            Made::Filled { si, .. } if si.iter().all(|value| value.is_finite()) => {
-                pl::Float64Chunked::from_vec(name, si).into_series().into_column()
-            }
-            Made::Filled { si, .. } => {
-                let finite: Vec<Option<f64>> = si.into_iter().map(|value| value.is_finite().then_some(value)).collect();
-                pl::Series::new(name, finite).into_column()
-            }
-            Made::NoTexts { rows, .. } => pl::Series::full_null(name, rows, &pl::DataType::String).into_column(),
-        })
-    }
-}
-
 pub(super) fn frame_column(name: &str, values: &Values) -> Result<pl::Column, Ended> {
     limits::room_for(values.len().saturating_mul(BYTES_OF_A_VALUE))?;
     let name = pl::PlSmallStr::from_str(name);

@@ -2,7 +2,7 @@
 
 use super::cell::Cell;
 use crate::moment::Moment;
-use crate::quantity::{Dimension, Preference, Quantity, Unit, UnitSystem, dim};
+use crate::quantity::{Dimension, Preference, Quantity, Unit, UnitSystem, dim, unit_for_size};
 use std::fmt;
 
 /// A named column of values.
@@ -168,6 +168,14 @@ impl ColumnKind {
     /// True for times of the day, which are seconds after midnight and show as `05:30`.
     pub fn is_clock(self) -> bool {
         matches!(self, ColumnKind::Quantity { dimension: dim::TIME, preference: Preference::Clock })
+    }
+
+    /// For people: computed times and lengths in the unit that fits the largest of them.
+    pub fn fitting(self, si: &[Option<f64>], system: UnitSystem) -> ColumnKind {
+        let ColumnKind::Quantity { dimension, preference: Preference::Usual } = self else { return self };
+        let largest = si.iter().flatten().map(|si| si.abs()).filter(|size| size.is_finite()).fold(0.0, f64::max);
+        let unit = unit_for_size(dimension, system.is_metric(), largest);
+        ColumnKind::Quantity { dimension, preference: unit.map_or(Preference::Usual, Preference::Asked) }
     }
 
     /// The unit in which the column is shown; nothing for plain numbers, unusual dimensions, texts and flags.

@@ -3,8 +3,10 @@
 use super::build::frame_column;
 use super::{Column, ColumnKind, Table, TableColumn, TableError, check_size};
 use crate::limits;
+use crate::thread_pool::all_of;
 use polars::prelude as pl;
 use std::collections::HashSet;
+use std::sync::{Mutex, PoisonError};
 
 impl Table {
     /// Only these columns, in this order. Errors: unknown column, none at all, one twice.
@@ -33,6 +35,7 @@ impl Table {
         }
         let mut renamed = self.clone();
         renamed.frame.rename(from.trim(), to.into())?;
+        renamed.keys.iter_mut().filter(|key| *key == from.trim()).for_each(|key| *key = to.into());
         Ok(renamed)
     }
 
@@ -64,6 +67,21 @@ impl Table {
         column.rename(name.into());
         wider.frame.with_column(column)?;
         Ok(wider)
+    }
+
+    /// The same table with these columns after its own, made by that many threads.
+    ///
+    /// Errors: another number of rows, a blank name, a name that is taken; the evaluation is to end.
+    pub fn beside(&self, columns: Vec<Column>, threads: usize) -> Result<Table, TableError> {
+        let n = columns.len();
+        let columns: Vec<_> = columns.into_iter().map(|column| Mutex::new(Some(column))).collect();
+        let made = all_of(Some(threads), n, |place| {
+            let column = columns[place].lock().unwrap_or_else(PoisonError::into_inner).take()?;
+            Some(TableColumn::of_column(&column).map(|made| (column.name, made)))
+        });
+        let made: Vec<_> = made.into_iter().flatten().collect::<Result<_, _>>()?;
+        limits::go_on()?;
+        self.with_all(made)
     }
 
     /// The same table with further columns after its own.
@@ -126,7 +144,8 @@ impl Table {
         if let Some(name) = chosen.iter().find(|name| !seen.insert(**name)) {
             return Err(TableError::RepeatedName { name: name.to_string() });
         }
-        Ok(Table { frame: self.frame.select(chosen)?, kinds: places.iter().map(|place| self.kinds[*place]).collect() })
+        let kinds = places.iter().map(|place| self.kinds[*place]).collect();
+        Ok(Table::made(self.frame.select(chosen)?, kinds).with_keys(self.keys.clone()))
     }
 }
 

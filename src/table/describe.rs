@@ -171,7 +171,7 @@ mod tests {
     fn the_spread_of_temperatures_is_a_difference() {
         let figures = only(vec![15.0, 25.0], "degC").figures.expect("numbers");
         assert_eq!(figures.mean.show(UnitSystem::AsWritten), "20 degC");
-        assert_eq!(figures.standard_deviation.expect("two values").show(UnitSystem::AsWritten), "7.071 K");
+        assert_eq!(figures.standard_deviation.expect("two values").show(UnitSystem::AsWritten), "7.1 K");
         assert!(only(vec![15.0], "degC").figures.expect("numbers").standard_deviation.is_none());
     }
 

@@ -34,14 +34,14 @@ impl Table {
     pub fn aggregated(&self, by: &[&str], wanted: &[Wanted]) -> Result<Table, TableError> {
         let groups = self.group_rows(by)?;
         let first_rows: Vec<usize> = groups.iter().map(|rows| rows[0]).collect();
-        let mut table = self.select(by)?.rows_at(&first_rows)?;
+        let mut table = self.select(by)?.rows_at(&first_rows)?.with_keys(by.iter().copied());
         let order: Vec<Option<usize>> = groups.iter().flatten().map(|row| Some(*row)).collect();
         for (name, column, aggregate) in wanted {
             if table.place(name).is_ok() {
                 return Err(TableError::RepeatedName { name: name.to_string() });
             }
             let only = self.select(&[column])?;
-            let sorted = Table { frame: only.take(&order)?, kinds: only.kinds }.column_in(0);
+            let sorted = Table::made(only.take(&order)?, only.kinds.clone()).column_in(0);
             let mut start = 0;
             let cells = groups.iter().map(|rows| {
                 limits::go_on()?;

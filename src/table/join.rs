@@ -71,8 +71,8 @@ impl Table {
             left_rows.resize(right_rows.len(), None);
         }
         let on: Vec<&str> = on.iter().map(|name| name.trim()).collect();
-        let right = Table { frame: other.take(&right_rows)?, kinds: other.kinds.clone() };
-        let joined = self.beside(&right, &on, self.take(&left_rows)?)?;
+        let right = Table::made(other.take(&right_rows)?, other.kinds.clone());
+        let joined = self.widened(&right, &on, self.take(&left_rows)?)?;
         if join != Join::Outer {
             return Ok(joined);
         }
@@ -93,7 +93,7 @@ impl Table {
     }
 
     /// The columns of the right table but `on` set beside those of the left frame.
-    fn beside(&self, other: &Table, on: &[&str], mut left: pl::DataFrame) -> Result<Table, TableError> {
+    fn widened(&self, other: &Table, on: &[&str], mut left: pl::DataFrame) -> Result<Table, TableError> {
         let mut kinds: Vec<ColumnKind> = self.kinds.clone();
         for (column, kind) in other.frame.columns().iter().zip(&other.kinds) {
             let name = column.name().as_str();
@@ -110,7 +110,7 @@ impl Table {
             left.with_column(column)?;
             kinds.push(*kind);
         }
-        Ok(Table { frame: left, kinds })
+        Ok(Table::made(left, kinds).with_keys(self.keys.clone()))
     }
 }
 
@@ -220,7 +220,7 @@ mod tests {
             for (join, theirs) in [(Join::Inner, JoinType::Inner), (Join::Left, JoinType::Left)] {
                 let expected = left.frame.join(&right.frame, ["zone"], ["zone"], JoinArgs::new(theirs), None).expect("a frame");
                 let ours = left.join(&right, &["zone"], join).expect("a table");
-                let mut expected = shown(&Table { frame: expected, kinds: ours.kinds.clone() });
+                let mut expected = shown(&Table::made(expected, ours.kinds.clone()));
                 let mut found = shown(&ours);
                 expected.sort();
                 found.sort();

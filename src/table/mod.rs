@@ -4,8 +4,10 @@
 //! and a missing value is a null, never a NaN. It knows nothing of gardens, studies, figures or scripts.
 //!
 //! - `cell`, `column`: what a table is made of
+//! - `held`: what a table holds, or where it lies
 //! - `build`: making a table and looking into it
 //! - `growing`: columns that grow row by row
+//! - `filling`: columns that several threads fill
 //! - `rows`, `columns`: choosing, ordering and joining on rows and columns
 //! - `stack`: many tables under each other
 //! - `group`, `join`, `pivot`, `describe`: answers computed from a table
@@ -14,7 +16,7 @@
 //! - `dates`: parts of dates, rows gathered by weeks and months
 //! - `pareto`, `spread`: what nobody beats; what samples say
 //! - `twelve_digits`: which numbers are one value
-//! - `digits`, `print`: what people see
+//! - `digits`, `panels`, `print`: what people see
 //! - `heading`, `csv_text`, `sniff`, `save`, `read`, `read_json`, `read_parquet`, `stream`: files
 //! - `footer`, `thrift`: what a parquet file promises, before it is read
 //! - `foreign`, `zones`: what the columns of such a file mean; local times
@@ -28,13 +30,16 @@ mod dates;
 mod describe;
 mod digits;
 mod error;
+mod filling;
 mod footer;
 mod foreign;
 mod group;
 mod growing;
 mod guess;
 mod heading;
+mod held;
 mod join;
+mod panels;
 mod pareto;
 mod pivot;
 mod print;
@@ -58,23 +63,22 @@ mod thrift;
 mod twelve_digits;
 mod zones;
 
-pub use build::Made;
 pub use cell::Cell;
 pub use column::{Column, ColumnKind, Values};
 pub use dates::DatePart;
 pub use describe::{Description, Figures};
 pub use error::TableError;
+pub use filling::{Cells, ColumnPlan, Filled, Filling, Piece, REASON};
 pub use group::Wanted;
 pub use growing::Growing;
+pub use held::{Contents, Table};
 pub use join::Join;
 pub use print::{ColumnText, Sheet};
 pub use rows::{Best, Order};
 pub use series::{Aggregate, Arithmetic, Comparison, Logic, Operand, TableColumn};
 pub use sniff::{Encoding, ReadOptions};
 pub use spread::Chance;
-pub use stream::{Origin, TableFile};
-
-use polars::prelude::DataFrame;
+pub use stream::{FileModel, Origin, RowGroup, TableFile};
 
 /// More cells than any study needs, about 2 GB of numbers; it keeps a loop that adds without end from using up the memory.
 const MOST_CELLS: usize = 250_000_000;
@@ -85,23 +89,4 @@ fn check_size(rows: usize, columns: usize) -> Result<(), TableError> {
         return Err(TableError::TooLarge { rows, columns, most: MOST_CELLS });
     }
     Ok(())
-}
-
-/// A table whose columns keep their unit.
-///
-/// It has at least one column; names are unique, not blank, and carry no blanks at their ends. Rows are numbered from 0.
-/// Every operation gives a new table and leaves this one as it was.
-#[derive(Clone, Debug)]
-pub struct Table {
-    /// Float64 (SI, null for missing), String and Boolean columns.
-    frame: DataFrame,
-    /// What each column of the frame holds, in the same order.
-    kinds: Vec<ColumnKind>,
-}
-
-impl PartialEq for Table {
-    /// Equal when names, kinds, preferences and all values are equal; missing equals missing.
-    fn eq(&self, other: &Table) -> bool {
-        self.kinds == other.kinds && self.frame.equals_missing(&other.frame)
-    }
 }

@@ -15,7 +15,7 @@ impl Table {
     /// the value of the column `values`; missing where the pair does not occur.
     ///
     /// Rows and columns come in the order of first appearance. The new columns are named by their value as shown, such as
-    /// `0.625 in`; the value of a flag is shown as yes or no, and missing as `-`.
+    /// `5/8 in`; the value of a flag is shown as yes or no, and missing as `-`.
     /// Errors: unknown column, a pair that occurs twice, a value whose name is blank or taken by the column `rows`.
     pub fn pivot(&self, rows: &str, columns: &str, values: &str) -> Result<Table, TableError> {
         let (lines, places) = (group_numbers(&[self], &[rows])?, group_numbers(&[self], &[columns])?);
@@ -71,8 +71,8 @@ mod tests {
         let wide = sweep().pivot("feed.length", "feed.diameter", "berry.pressure").expect("a table");
         let expected = Table::new(vec![
             Column::written("feed.length", [50.0, 100.0, 150.0], unit("ft")),
-            Column::quantities("0.75 in", [3.1e5, 2.62e5, 2.204e5].map(Some), dim::PRESSURE, Preference::Usual),
-            Column::quantities("0.625 in", [Some(2.9e5), Some(1.95e5), None], dim::PRESSURE, Preference::Usual),
+            Column::quantities("3/4 in", [3.1e5, 2.62e5, 2.204e5].map(Some), dim::PRESSURE, Preference::Usual),
+            Column::quantities("5/8 in", [Some(2.9e5), Some(1.95e5), None], dim::PRESSURE, Preference::Usual),
         ])
         .expect("a table");
         assert_eq!(wide, expected);
@@ -82,7 +82,7 @@ mod tests {
     fn a_pair_that_occurs_twice_is_refused() {
         let error =
             sweep().append(&sweep().tail(1)).expect("a table").pivot("feed.length", "feed.diameter", "remark").unwrap_err();
-        assert_eq!(error.to_string(), "rows 5 and 6 both give '150 ft, 0.625 in' for feed.length and feed.diameter");
+        assert_eq!(error.to_string(), "rows 5 and 6 both give '150 ft, 5/8 in' for feed.length and feed.diameter");
     }
 
     #[test]

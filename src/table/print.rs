@@ -5,11 +5,12 @@
 //! to what the table holds, so that a table looks the same in every terminal, file and font.
 
 use super::digits::Digits;
-use super::{Cell, Column, Table, TableError, Values};
+use super::panels::{Block, GAP, Layout, beyond, line, sentence, throughout};
+use super::{Cell, Column, ColumnKind, Table, TableError, Values};
 use crate::clock;
 use crate::limits;
-use crate::lines::broken_between_words;
-use crate::quantity::UnitSystem;
+use crate::lines::{cut_to, width_of};
+use crate::quantity::{DAY_S, Unit, UnitSystem};
 use crate::visible::visible;
 
 /// How a table is laid out.
@@ -17,7 +18,7 @@ use crate::visible::visible;
 pub struct Sheet {
     /// Which units are shown. Default: as written.
     pub system: UnitSystem,
-    /// Width in characters: columns that do not fit are left out and named below, those of the middle first. Default: no limit.
+    /// Width in columns of a terminal: columns that do not fit beside each other stand in panels under each other. Default: no limit.
     pub width: Option<usize>,
     /// Rows shown of a longer table, which is folded in the middle; `None` shows all. Default: 20, the first 15 and the last 5.
     pub rows: Option<usize>,
@@ -36,28 +37,17 @@ impl Default for Sheet {
     }
 }
 
-/// Between two columns.
-const GAP: &str = "   ";
 /// Longer texts are cut on a terminal.
 const LONGEST_TEXT: usize = 40;
 const MISSING: &str = "-";
-/// Columns of which those are chosen that fit into a width; of more, those in the middle never do.
-const MOST_COLUMNS: usize = 400;
-/// Names that are listed of the columns that do not fit.
-const MOST_NAMES: usize = 100;
+/// Ends a text that was cut.
+const CUT: &str = "...";
+/// Texts are cut to no less than this, in columns of a terminal.
+const LEAST_TEXT: usize = 10;
+/// Last words of the names of columns whose inches are sizes as they are sold, and no depths of water.
+const SIZES: &[&str] = &["diameter", "bore", "nozzle", "size"];
 /// What a cell takes as a text.
 const BYTES_OF_A_TEXT: usize = 40;
-
-/// A column ready to be laid out: heading, unit and the texts of the shown rows.
-struct Block {
-    name: String,
-    unit: Option<String>,
-    cells: Vec<String>,
-    numeric: bool,
-    width: usize,
-    /// What is the same in every row, where there are several rows: `50 psi throughout`.
-    same: Option<String>,
-}
 
 /// A column as texts, for a page.
 #[derive(Clone, Debug, PartialEq)]
@@ -92,45 +82,50 @@ impl Table {
         if limits::ended() {
             return String::new();
         }
-        let (first, last) = self.shown_rows(sheet.rows);
-        let blocks = match self.blocks(sheet.system, first, last, Some(LONGEST_TEXT)) {
+        let shown = self.shown_rows(sheet.rows);
+        // Where the page has no edge, texts are whole.
+        let longest = sheet.width.map(|width| (width * 2 / 3).clamp(LEAST_TEXT, LONGEST_TEXT));
+        let mut blocks = match self.blocks(sheet.system, shown.0, shown.1, longest) {
             Ok(blocks) => blocks,
             Err(error) => return format!("{error}\n"),
         };
-        let kept = fitting(&blocks, sheet.width);
-        let shown: Vec<&Block> = kept.iter().map(|place| &blocks[*place]).collect();
-        let shown = shown.as_slice();
-        let width = shown.iter().map(|block| block.width).sum::<usize>() + GAP.len() * (shown.len() - 1);
+        cut_beside_the_key(&mut blocks, sheet.width);
+        let layout = Layout::of(&blocks, sheet.width);
+        let mut text = throughout(&blocks, &layout.folded, sheet.width);
+        for (number, places) in layout.panels.iter().enumerate() {
+            let panel: Vec<&Block> = places.iter().map(|&place| &blocks[place]).collect();
+            if !text.is_empty() {
+                text.push('\n');
+            }
+            text += &self.panel(&panel, shown, sheet, number == 0);
+        }
+        text + beyond(&blocks, &layout.beyond, sheet.width).as_str()
+    }
+
+    /// Columns side by side; the first panel says how to see the rows that are left out.
+    fn panel(&self, shown: &[&Block], (first, last): (usize, usize), sheet: &Sheet, is_first: bool) -> String {
+        let width = shown.iter().map(|block| block.width).sum::<usize>() + GAP.len() * shown.len().saturating_sub(1);
         let mut text = line(shown, |block| &block.name);
         if shown.iter().any(|block| block.unit.is_some()) {
             text += &line(shown, |block| block.unit.as_deref().unwrap_or_default());
         }
         text += &format!("{}\n", "-".repeat(sheet.width.map_or(width, |most| most.max(1).min(width))));
+        let left = self.rows() - first - last;
+        let see_all = if is_first { format!("; {}", sheet.see_all) } else { String::new() };
+        let fold = sentence(&format!("... {left} rows are not shown{see_all}"), sheet.width);
         for row in 0..first + last {
             if limits::ended() {
                 break;
             }
-            if row == first && first + last < self.rows() {
-                let left = self.rows() - first - last;
-                let rows_are = if left == 1 { "row is" } else { "rows are" };
-                let fold = format!("... {left} {rows_are} not shown; {}", sheet.see_all);
-                text += &sentence(&fold, sheet.width.unwrap_or(usize::MAX));
+            if row == first && left > 0 {
+                text += &fold;
             }
             text += &line(shown, |block| &block.cells[row]);
         }
         if self.rows() == 0 {
             text += "no rows\n";
         } else if first + last == 0 {
-            text += &format!("... {} rows are not shown; {}\n", self.rows(), sheet.see_all);
-        }
-        if kept.len() < blocks.len() {
-            let left_out = blocks.iter().enumerate().filter(|(place, _)| !kept.contains(place));
-            let mut names: Vec<String> = left_out.map(|(_, block)| block.in_words()).collect();
-            let more = names.len().saturating_sub(MOST_NAMES);
-            names.truncate(MOST_NAMES);
-            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-            let names = format!("columns not shown for lack of width: {}{more}", names.join(", "));
-            text += &sentence(&names, sheet.width.unwrap_or(usize::MAX));
+            text += &fold;
         }
         text
     }
@@ -157,10 +152,10 @@ impl Table {
         Ok(text)
     }
 
-    /// How many rows are shown from the front and from the end.
+    /// How many rows are shown from the front and from the end. A row takes no more room than the line that would say it is left out.
     fn shown_rows(&self, limit: Option<usize>) -> (usize, usize) {
         match limit {
-            Some(limit) if limit < self.rows() => (limit - limit / 4, limit / 4),
+            Some(limit) if limit.saturating_add(1) < self.rows() => (limit - limit / 4, limit / 4),
             _ => (self.rows(), 0),
         }
     }
@@ -172,33 +167,83 @@ impl Table {
             limits::room_for(rows.len().saturating_mul(BYTES_OF_A_TEXT))?;
             Ok(block(&column, system, &rows, longest))
         };
-        self.names().iter().map(block).collect()
+        let mut blocks: Vec<Block> = self.names().iter().map(block).collect::<Result<_, TableError>>()?;
+        for block in &mut blocks {
+            block.is_key = self.keys.contains(&block.name);
+        }
+        if let Some(first) = blocks.first_mut().filter(|_| !self.keys.iter().any(|key| self.place(key).is_ok())) {
+            first.is_key = true;
+        }
+        Ok(blocks)
     }
 }
 
 fn block(column: &Column, system: UnitSystem, rows: &[usize], longest: Option<usize>) -> Block {
     let kind = column.kind();
     let name = one_line(&column.name, longest);
+    let kind = match &column.values {
+        Values::Quantities { si, .. } => kind.fitting(si, system),
+        _ => kind,
+    };
     let unit = kind.unit_text(system).map(|unit| format!("({unit})"));
     let cells: Vec<String> = match &column.values {
         Values::Quantities { si, .. } if kind.is_clock() => clocks(rows.iter().map(|row| si[*row])),
         Values::Quantities { si, .. } => {
             let shown: Vec<Option<f64>> = kind.shown_values(si, system);
-            let money = kind.shown_unit(system).is_some_and(|unit| unit.dimension.is_amount());
             // All rows have a say in the digits, so that they do not change with the fold.
-            let digits = Digits::of(&shown.iter().copied().flatten().collect::<Vec<_>>(), money);
+            let digits = digits(
+                &column.name,
+                column.kind(),
+                &shown.iter().copied().flatten().collect::<Vec<_>>(),
+                kind.shown_unit(system),
+            );
             let text = |row: &usize| shown[*row].map_or(MISSING.to_string(), |value| digits.show(value));
             points_in_line(rows.iter().map(text).collect())
         }
         _ => rows.iter().map(|row| one_line(&column.cell(*row).show(system), longest)).collect(),
     };
-    let width = cells.iter().chain([&name]).chain(&unit).map(|text| length(text)).max().unwrap_or(0);
-    Block { name, unit, cells, numeric: kind.is_numeric(), width, same: same(column, system) }
+    let width = cells.iter().chain([&name]).chain(&unit).map(|text| width_of(text)).max().unwrap_or(0);
+    Block { name, unit, cells, numeric: kind.is_numeric(), width, same: same(column, system), is_key: false }
 }
 
-/// Times of the day, all with seconds where one has them.
+/// Cuts texts to what the first key leaves of a line, since each panel begins with it.
+fn cut_beside_the_key(blocks: &mut [Block], width: Option<usize>) {
+    let Some((width, key)) = width.zip(blocks.iter().find(|block| block.is_key).map(|key| key.width)) else { return };
+    let room = width.saturating_sub(key + GAP.len()).max(LEAST_TEXT);
+    for block in blocks.iter_mut().filter(|block| !block.is_key && !block.numeric && block.width > room) {
+        for text in block.cells.iter_mut().chain([&mut block.name]) {
+            *text = one_line(text, Some(room));
+        }
+        block.width = room;
+    }
+}
+
+/// The digits of a column: fractions for sizes in inches, and else by its numbers and their unit.
+fn digits(name: &str, kind: ColumnKind, shown: &[f64], unit: Option<&'static Unit>) -> Digits {
+    let given = match kind {
+        ColumnKind::Quantity { preference, .. } => preference.unit().is_none_or(|own| Some(own) == unit),
+        _ => true,
+    };
+    let last_word = name.rsplit(['.', '_', ' ']).next().unwrap_or_default();
+    let in_inches = unit.is_some_and(|unit| unit.symbol == "in");
+    let sizes = if in_inches && SIZES.contains(&last_word) { Digits::of_sizes(shown) } else { None };
+    sizes.unwrap_or_else(|| Digits::of(shown, unit, given))
+}
+
+/// Times of the day, all with seconds where one has them, and with their day, counted from 1, where one is of a later day. Parts of a second
+/// show where neighbors would else look alike.
 fn clocks(seconds: impl Iterator<Item = Option<f64>>) -> Vec<String> {
-    let texts: Vec<String> = seconds.map(|time| time.and_then(clock::text).unwrap_or_else(|| MISSING.into())).collect();
+    let seconds: Vec<Option<f64>> = seconds.collect();
+    let known: Vec<f64> = seconds.iter().flatten().copied().collect();
+    let are_told_apart = known.windows(2).all(|pair| (pair[0] - pair[1]).abs() < 0.005 || pair[0].round() != pair[1].round());
+    let several = known.len() > 1 && are_told_apart;
+    let seconds: Vec<Option<f64>> = seconds.into_iter().map(|time| if several { time.map(f64::round) } else { time }).collect();
+    let several_days = seconds.iter().flatten().any(|time| *time >= DAY_S);
+    let text = |time: f64| match clock::text_with_day(time) {
+        Some(text) if several_days && (0.0..DAY_S).contains(&time) => Some(format!("day 1, {text}")),
+        text => text,
+    };
+    let texts: Vec<String> = seconds.into_iter().map(|time| time.and_then(text).unwrap_or_else(|| MISSING.into())).collect();
     let points = |text: &str| text.matches(':').count();
     let fine = texts.iter().any(|text| points(text) > 1);
     texts.into_iter().map(|text| if fine && points(&text) == 1 { text + ":00" } else { text }).collect()
@@ -213,8 +258,8 @@ fn same(column: &Column, system: UnitSystem) -> Option<String> {
         Values::Dates { ms, .. } => ms.windows(2).all(|pair| pair[0] == pair[1]),
     };
     (column.len() > 1 && numbers).then(|| match column.cell(0) {
-        Cell::Missing => "no values".to_string(),
-        cell => format!("{} throughout", one_line(&cell.show(system), Some(LONGEST_TEXT))),
+        Cell::Missing => MISSING.to_string(),
+        cell => one_line(&cell.show(system), Some(LONGEST_TEXT)),
     })
 }
 
@@ -230,75 +275,13 @@ fn points_in_line(texts: Vec<String>) -> Vec<String> {
     texts.into_iter().map(pad).collect()
 }
 
-/// The places of the blocks that fit into the width, at least one: first go those that say the same in every row, then those
-/// in the middle, so that the first and the last stay longest; what a gardener looks for stays longer than either.
-fn fitting(blocks: &[Block], width: Option<usize>) -> Vec<usize> {
-    let mut kept: Vec<usize> = (0..blocks.len()).collect();
-    let Some(most) = width else { return kept };
-    if kept.len() > MOST_COLUMNS {
-        let middle = kept.len() / 2;
-        kept.sort_by_key(|&place| std::cmp::Reverse((blocks[place].rank(), place.abs_diff(middle))));
-        kept.truncate(MOST_COLUMNS);
-        kept.sort_unstable();
-    }
-    let too_wide = |kept: &[usize]| kept.iter().map(|place| blocks[*place].width + GAP.len()).sum::<usize>() > most + GAP.len();
-    while kept.len() > 1 && too_wide(&kept) {
-        let (middle, last) = (kept.len() / 2, kept.len() - 1);
-        let same = (1..last).rev().find(|place| blocks[kept[*place]].same.is_some());
-        let order = |place: &usize| (blocks[kept[*place]].rank(), *place == last, place.abs_diff(middle));
-        kept.remove(same.or_else(|| (1..kept.len()).min_by_key(order)).unwrap_or(last));
-    }
-    kept
-}
-
-impl Block {
-    /// How long a column stays where there is little room: pressure, flow and throw longest.
-    fn rank(&self) -> usize {
-        let last_word = self.name.rsplit(['.', '_', ' ']).next().unwrap_or_default();
-        match last_word {
-            "pressure" => 3,
-            "flow" => 2,
-            "throw" | "radius" => 1,
-            _ => 0,
-        }
-    }
-
-    /// The name, with the value where that is the same in every row.
-    fn in_words(&self) -> String {
-        match &self.same {
-            Some(value) => format!("{} ({value})", self.name),
-            None => self.name.clone(),
-        }
-    }
-}
-
-fn line<'a>(blocks: &[&'a Block], of: impl Fn(&'a Block) -> &'a str) -> String {
-    let cell = |block: &&'a Block| {
-        let block: &'a Block = block;
-        let text = of(block);
-        let space = " ".repeat(block.width.saturating_sub(length(text)));
-        if block.numeric { format!("{space}{text}") } else { format!("{text}{space}") }
-    };
-    let cells: Vec<String> = blocks.iter().map(cell).collect();
-    format!("{}\n", cells.join(GAP).trim_end())
-}
-
-/// A sentence on as many lines as the width asks.
-fn sentence(text: &str, width: usize) -> String {
-    broken_between_words(text, width, "  ").join("\n") + "\n"
-}
-
-fn length(text: &str) -> usize {
-    text.chars().count()
-}
-
-/// A text on one line, cut to `longest` characters; line ends and tabs are spaces, and other control characters become visible.
+/// A text on one line, cut to `longest` columns of a terminal; line ends and tabs are spaces, and other control characters become visible.
 fn one_line(text: &str, longest: Option<usize>) -> String {
     // Of a long text no more is looked at than is shown.
     let end = longest.and_then(|most| text.char_indices().nth(2 * most)).map_or(text.len(), |(at, _)| at);
     let plain = visible(&text[..end].replace("\r\n", " ").replace(['\n', '\t'], " ")).into_owned();
     match longest {
-        Some(most) if length(&plain) > most => plain.chars().take(most - 3).chain("...".chars()).collect(),
+        Some(most) if width_of(&plain) > most => cut_to(&plain, most - CUT.len()) + CUT,
         _ => plain,
     }
 }
@@ -338,65 +321,76 @@ mod tests {
         assert_snapshot!("metric", sweep().show(UnitSystem::Metric, None));
     }
 
-    #[test]
-    fn a_narrow_page_leaves_out_columns_and_names_them() {
-        let text = sweep().show(UnitSystem::Us, Some(45));
-        assert!(text.lines().all(|line| line.len() <= 45), "{text}");
-        assert_snapshot!("narrow", text);
-        let narrower = sweep().show(UnitSystem::Us, Some(30));
-        assert!(narrower.lines().all(|line| line.len() <= 30), "{narrower}");
-        assert!(sweep().show(UnitSystem::Us, Some(0)).starts_with("feed.length\n"));
+    /// The names in the heads of all panels, a list each, of a text whose lines all fit.
+    fn heads(table: &Table, width: usize) -> Vec<String> {
+        let text = table.show(UnitSystem::Us, Some(width));
+        assert!(text.lines().all(|line| width_of(line) <= width), "{text}");
+        let lines: Vec<&str> = text.lines().collect();
+        let rule = |at: usize| lines[at].starts_with("---");
+        let head = |at: usize| if lines[at - 1].contains('(') { lines[at - 2] } else { lines[at - 1] };
+        (0..lines.len()).filter(|at| rule(*at)).map(|at| head(at).split_whitespace().collect::<Vec<_>>().join(" ")).collect()
     }
 
     #[test]
-    fn columns_that_say_the_same_in_every_row_go_first_and_then_those_in_the_middle() {
+    fn a_narrow_page_has_all_columns_in_panels_with_the_axes_in_each() {
+        let sweep = sweep().with_keys(["feed.length", "feed.diameter"]);
+        assert_eq!(heads(&sweep, 100), ["feed.length feed.diameter berry.pressure remark enough"]);
+        assert_eq!(heads(&sweep, 45), ["feed.length feed.diameter berry.pressure", "feed.length feed.diameter remark enough"]);
+        assert_snapshot!("narrow", sweep.show(UnitSystem::Us, Some(45)));
+        // Where the axes leave no room, the first of them tells the rows apart.
+        assert_eq!(heads(&sweep, 30), ["feed.length feed.diameter", "feed.length berry.pressure", "feed.length remark enough"]);
+        let text = sweep.show(UnitSystem::Us, Some(0));
+        assert!(text.starts_with("feed.le...\n"), "{text}");
+    }
+
+    #[test]
+    fn texts_are_cut_to_what_the_key_leaves_of_a_line() {
+        let texts = ["square or mitred elbow, 90 degrees", "tee, straight through"];
+        let table = Table::new(vec![Column::texts("fitting", ["elbow_90_square", "tee_run"]), Column::texts("what", texts)]);
+        let text = table.expect("a table").show(UnitSystem::Us, Some(40));
+        assert_eq!(text.lines().nth(2), Some("elbow_90_square   square or mitred el..."), "{text}");
+        assert!(text.lines().all(|line| width_of(line) <= 40), "{text}");
+    }
+
+    #[test]
+    fn what_it_was_sorted_by_stands_in_each_panel() {
+        let sorted = sweep().sort_by("berry.pressure", crate::table::Order::Rising).expect("a table");
+        let panels = ["feed.length berry.pressure feed.diameter", "feed.length berry.pressure remark enough"];
+        assert_eq!(heads(&sorted, 50), panels);
+    }
+
+    #[test]
+    fn columns_that_say_the_same_in_every_row_are_told_above_where_room_is_short() {
         let column = |name: &str, values: [f64; 2]| Column::numbers(name, values);
         let table = Table::new(vec![
             column("length", [50.0, 100.0]),
-            column("bore_of_all", [0.5, 0.5]),
+            Column::written("bore_of_all", [0.625, 0.625], unit("in")),
             column("flow", [3.0, 2.0]),
             column("supply", [50.0, 51.0]),
             column("pressure", [40.0, 30.0]),
         ])
         .expect("a table");
-        let names = |width: usize| {
-            let text = table.show(UnitSystem::Us, Some(width));
-            assert!(text.lines().next().is_some_and(|line| line.len() <= width), "{text}");
-            text.lines().next().unwrap_or_default().split_whitespace().map(String::from).collect::<Vec<_>>()
-        };
-        assert_eq!(names(35), ["length", "flow", "supply", "pressure"]);
-        assert_eq!(names(25), ["length", "flow", "pressure"]);
-        assert_eq!(names(18), ["length", "pressure"]);
-        assert_eq!(names(8), ["length"]);
+        assert!(!table.show(UnitSystem::Us, Some(60)).contains("throughout"));
         let text = table.show(UnitSystem::Us, Some(40));
-        assert!(text.ends_with("columns not shown for lack of width:\n  bore_of_all (0.5 throughout)\n"), "{text}");
+        assert!(text.starts_with("bore_of_all 5/8 in throughout\n\nlength   flow   supply   pressure\n"), "{text}");
+        assert_eq!(heads(&table, 25), ["length flow supply", "length pressure"]);
+        let kept = table.with_keys(["bore_of_all", "length"]);
+        assert!(!kept.show(UnitSystem::Us, Some(40)).contains("throughout"), "a key stays a column");
     }
 
     #[test]
-    fn pressure_and_flow_stay_on_a_narrow_page() {
-        let number = |name: &str| Column::numbers(name, [40.25, 30.5]);
-        let table = Table::new(vec![
-            Column::texts("part", ["feed", "berry"]),
-            Column::texts("kind", ["hose", "head"]),
-            number("flow"),
-            number("pressure"),
-            number("loss"),
-            number("speed"),
-            number("reynolds"),
-        ])
-        .expect("a table");
-        for (width, names) in [(40, "part flow pressure reynolds"), (30, "part flow pressure"), (18, "part pressure")] {
-            let text = table.show(UnitSystem::Us, Some(width));
-            let heads: Vec<&str> = text.lines().next().unwrap_or_default().split_whitespace().collect();
-            assert_eq!(heads.join(" "), names, "{text}");
-        }
+    fn a_table_of_very_many_columns_names_those_beyond() {
+        let table =
+            Table::new((0..500).map(|n| Column::numbers(format!("c{n}"), [f64::from(n), 1.5])).collect()).expect("a table");
+        let text = table.show(UnitSystem::Us, Some(80));
+        assert!(text.contains("c399") && text.contains("\nfurther columns, which select shows: c400, c401"), "{text}");
     }
 
     #[test]
-    fn a_table_of_twenty_rows_is_whole() {
+    fn a_table_of_twenty_rows_is_whole_and_one_of_one_more_too() {
         let rows = |n: i32| Table::new(vec![Column::numbers("case", (0..n).map(f64::from))]).expect("a table");
-        assert!(!rows(20).show(UnitSystem::Us, None).contains("not shown"));
-        assert!(rows(21).show(UnitSystem::Us, None).contains("1 row is not shown"));
+        assert!(!rows(21).show(UnitSystem::Us, None).contains("not shown"));
+        assert!(rows(22).show(UnitSystem::Us, None).contains("2 rows are not shown"));
     }
 
     #[test]
@@ -438,5 +432,15 @@ mod tests {
         let table = Table::new(vec![Column::texts("fl\u{e4}che", ["\u{fc}\u{fc}", "a"]), Column::numbers("n", [1.0, 20.0])])
             .expect("a table");
         assert_eq!(table.show(UnitSystem::Us, None), "fl\u{e4}che    n\n-----------\n\u{fc}\u{fc}        1\na        20\n");
+    }
+
+    #[test]
+    fn wide_signs_stand_in_line_and_are_cut_by_their_columns() {
+        let table = Table::new(vec![Column::texts("\u{5e84}\u{5712}", ["\u{6c34}", "ab"]), Column::numbers("n", [1.0, 2.0])]);
+        let text = table.expect("a table").show(UnitSystem::Us, None);
+        assert_eq!(text, "\u{5e84}\u{5712}   n\n--------\n\u{6c34}     1\nab     2\n");
+        let long = Table::new(vec![Column::texts("a", ["\u{6c34}".repeat(40)])]).expect("a table");
+        let cut = long.show(UnitSystem::Us, Some(30));
+        assert!(cut.lines().all(|line| width_of(line) <= 30) && cut.ends_with("...\n"), "{cut}");
     }
 }

@@ -204,7 +204,7 @@ fn table_of(goals: Vec<Goal>, pieces: Vec<Piece>) -> Result<Table, TableError> {
         }
     }
     let kinds = goals.iter().zip(clocks).map(|(goal, clock)| goal.kind(clock)).collect();
-    Ok(Table { frame: frame.ok_or(TableError::NoHeading)?, kinds })
+    Ok(Table::made(frame.ok_or(TableError::NoHeading)?, kinds))
 }
 
 impl Goal {

@@ -130,11 +130,8 @@ fn times_of_the_day_stay_what_they_are_in_every_file() {
             assert_eq!(is_clock, of_the_day || ending != "parquet", "{ending}");
         }
     }
-    let path = home.path().join("pieces.parquet");
-    let mut file =
-        super::TableFile::create(&Place::at(&path).expect("a place"), UnitSystem::Us, &Origin::default()).expect("a file");
-    file.push(&Table::new(vec![of_day]).expect("a table")).expect("rows");
-    let error = file.push(&Table::new(vec![beyond]).expect("a table")).unwrap_err();
+    let model = super::FileModel::of(&Table::new(vec![of_day]).expect("a table"), UnitSystem::Us, &[]).expect("a model");
+    let error = model.group(&Table::new(vec![beyond]).expect("a table")).err().expect("none is a time of the day");
     assert_eq!(error.to_string(), "column 'start_h' of the file holds times of the day, and -00:10 is none");
 }
 

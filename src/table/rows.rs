@@ -64,7 +64,13 @@ impl Table {
             .with_order_descending_multi(columns.iter().map(|(_, order)| *order == Order::Falling))
             .with_nulls_last(true)
             .with_maintain_order(true);
-        Ok(self.with_frame(self.apart(move |frame| frame.sort(names, options))?))
+        let mut keys = if self.keys.is_empty() { self.names().into_iter().take(1).collect() } else { self.keys.clone() };
+        for name in names.iter().map(|name| name.to_string()) {
+            if !keys.contains(&name) {
+                keys.push(name);
+            }
+        }
+        Ok(self.with_frame(self.apart(move |frame| frame.sort(names, options))?).with_keys(keys))
     }
 
     /// The rows that have a value in each of these columns. Errors: unknown column.
@@ -175,7 +181,7 @@ impl Table {
 
     /// Another frame with the same columns.
     fn with_frame(&self, frame: pl::DataFrame) -> Table {
-        Table { frame, kinds: self.kinds.clone() }
+        Table::made(frame, self.kinds.clone()).with_keys(self.keys.clone())
     }
 }
 
@@ -247,7 +253,7 @@ mod tests {
         let a = Table::new(vec![Column::written("l", [1.0], unit("ft")), Column::texts("t", ["a"])]).expect("a table");
         let b = Table::new(vec![Column::texts("t", ["b"]), Column::written("l", [1.0], unit("m"))]).expect("a table");
         let both = a.append(&b).expect("a table");
-        assert_eq!(texts(&both, "l"), ["1 ft", "3.281 ft"]);
+        assert_eq!(texts(&both, "l"), ["1 ft", "3.3 ft"]);
         assert_eq!(texts(&both, "t"), ["a", "b"]);
     }
 
@@ -274,7 +280,7 @@ mod tests {
     #[test]
     fn distinct_rows_come_in_order_of_appearance() {
         let distinct = |names: &[&str]| sweep().distinct(names).expect("a table");
-        assert_eq!(texts(&distinct(&["feed.diameter"]), "feed.diameter"), ["0.75 in", "0.625 in"]);
+        assert_eq!(texts(&distinct(&["feed.diameter"]), "feed.diameter"), ["3/4 in", "5/8 in"]);
         assert_eq!(texts(&distinct(&["remark"]), "remark"), ["-", "fair", "weak", "dry"]);
         assert_eq!(distinct(&["feed.diameter", "enough"]).rows(), 3);
         // 0.1 + 0.2 and 0.3 differ in the last bit only.
@@ -287,7 +293,7 @@ mod tests {
     fn rows_are_sorted_by_several_columns() {
         let sorted = sweep().sort_by_all(&[("feed.diameter", Order::Rising), ("feed.length", Order::Falling)]).expect("a table");
         assert_eq!(texts(&sorted, "feed.length"), ["150 ft", "100 ft", "50 ft", "150 ft", "100 ft", "50 ft"]);
-        assert_eq!(texts(&sorted, "feed.diameter")[0], "0.625 in");
+        assert_eq!(texts(&sorted, "feed.diameter")[0], "5/8 in");
         assert_eq!(sweep().drop_missing(&["remark", "berry.pressure"]).expect("a table").rows(), 3);
     }
 

@@ -2,17 +2,16 @@
 //!
 //! A value too large for a number in its unit is written as missing.
 
-use super::build::frame_column;
 use super::csv_text::field_text;
 use super::guess::{Guess, ending, guess};
 use super::heading::{heading, hours};
-use super::{Cell, Column, ColumnKind, Origin, Table, TableError, TableFile, Values};
+use super::{Cell, Column, ColumnKind, FileModel, Origin, Table, TableError, TableFile, Values};
 use crate::clock;
 use crate::files::{Place, write_atomically};
-use crate::limits::{self, Ended};
-use crate::quantity::UnitSystem;
+use crate::limits::{self, Ended, Steps};
+use crate::quantity::{Unit, UnitSystem};
 use polars::prelude as pl;
-use polars::prelude::{IntoColumn, NamedFrom};
+use polars::prelude::{ChunkApply, IntoColumn, IntoSeries, NamedFrom, NewChunkedArray};
 
 impl Table {
     /// The table as comma-separated text: a line of headings such as `feed.length [ft]`, then the rows with all digits.
@@ -87,24 +86,25 @@ impl Table {
     ///
     /// Errors: a time before or after the day that is to be one.
     pub(super) fn file_frame(&self, system: UnitSystem, times: &[bool]) -> Result<pl::DataFrame, TableError> {
-        let columns = self.columns()?.into_iter().zip(times).map(|(column, is_time)| {
-            let kind = if column.kind().is_clock() && !is_time { hours() } else { column.kind() };
-            if let (true, Values::Quantities { si, .. }) = (*is_time, &column.values) {
-                return time_column(&heading(&column.name, kind, false, system), &column.name, si);
-            }
-            let values = match column.values {
-                Values::Quantities { si, dimension, preference } => {
-                    let shown = kind.shown_values(&si, system);
-                    Values::Quantities { si: shown, dimension, preference }
+        let stored = |(place, is_time): (usize, &bool)| -> Result<pl::Column, TableError> {
+            let column = &self.frame.columns()[place];
+            limits::room_for(column.len().saturating_mul(size_of::<f64>()))?;
+            let kind = if self.kinds[place].is_clock() && !is_time { hours() } else { self.kinds[place] };
+            let name = pl::PlSmallStr::from_string(heading(column.name(), kind, false, system));
+            let series = match kind {
+                _ if *is_time => time_series(column)?,
+                ColumnKind::Quantity { .. } => shown(column.f64()?, kind.shown_unit(system)).into_series(),
+                // Texts are copied, since a slice of a column holds all texts of the column.
+                ColumnKind::Text => copied(column.str()?)?.into_series(),
+                ColumnKind::Flag => column.as_materialized_series().clone(),
+                ColumnKind::Date { clock } => {
+                    let dates = column.as_materialized_series().clone().into_datetime(pl::TimeUnit::Milliseconds, None);
+                    if clock { dates } else { dates.cast(&pl::DataType::Date)? }
                 }
-                other => other,
             };
-            let made = frame_column(&heading(&column.name, kind, false, system), &values)?;
-            let ColumnKind::Date { clock } = kind else { return Ok(made) };
-            let dates = made.take_materialized_series().into_datetime(pl::TimeUnit::Milliseconds, None);
-            let dates = if clock { dates } else { dates.cast(&pl::DataType::Date)? };
-            Ok::<_, TableError>(dates.into_column())
-        });
+            Ok(series.with_name(name).into_column())
+        };
+        let columns = times.iter().enumerate().map(stored);
         Ok(pl::DataFrame::new(self.rows(), columns.collect::<Result<_, _>>()?)?)
     }
 
@@ -120,11 +120,11 @@ impl Table {
 
     /// Writes a `.parquet` file, whole or not at all. Errors: the file cannot be written.
     pub fn write_parquet(&self, place: &Place, system: UnitSystem, origin: &Origin) -> Result<(), TableError> {
-        let mut file = TableFile::create(place, system, origin)?;
-        file.times = Some(self.times_of_day()?);
-        for first in (0..self.rows().max(1)).step_by(GROUP_ROWS) {
+        let model = FileModel::of(self, system, &[])?;
+        let mut file = TableFile::create(place, &model, origin)?;
+        for first in (0..self.rows()).step_by(GROUP_ROWS) {
             let slice = self.frame.slice(first as i64, GROUP_ROWS);
-            file.push(&Table { frame: slice, kinds: self.kinds.clone() })?;
+            file.append(&model.group(&Table::made(slice, self.kinds.clone()))?)?;
         }
         file.finish()
     }
@@ -143,16 +143,40 @@ impl Table {
     }
 }
 
-/// A column of times of the day. Errors: one before or after the day.
-fn time_column(heading: &str, name: &str, seconds: &[Option<f64>]) -> Result<pl::Column, TableError> {
-    let one = |time: &Option<f64>| match time {
-        Some(time) if clock::is_of_day(*time) => Ok(clock::ns_of(*time)),
-        Some(time) => Err(TableError::NotOfDay { column: name.to_string(), found: clock::text(*time).unwrap_or_default() }),
+/// SI numbers in a unit. One too large for a number there is missing.
+fn shown(numbers: &pl::Float64Chunked, unit: Option<&Unit>) -> pl::Float64Chunked {
+    let Some(unit) = unit else { return numbers.clone() };
+    let shown = numbers.apply_values(|si| unit.from_si(si));
+    if shown.downcast_iter().all(|values| values.values().iter().fold(true, |all, value| all & value.is_finite())) {
+        return shown;
+    }
+    let finite = shown.iter().map(|value| value.filter(|value| value.is_finite()));
+    pl::Float64Chunked::from_iter_options(numbers.name().clone(), finite)
+}
+
+/// The texts alone. Errors: the evaluation is to end.
+fn copied(texts: &pl::StringChunked) -> Result<pl::StringChunked, Ended> {
+    let mut column = pl::StringChunkedBuilder::new(texts.name().clone(), texts.len());
+    let mut steps = Steps::default();
+    for text in texts.iter() {
+        steps.weigh(text.map_or(0, str::len))?;
+        column.append_option(text);
+    }
+    Ok(column.finish())
+}
+
+/// Seconds as times of the day. Errors: one before or after the day.
+fn time_series(column: &pl::Column) -> Result<pl::Series, TableError> {
+    let one = |time: Option<f64>| match time {
+        Some(time) if clock::is_of_day(time) => Ok(clock::ns_of(time)),
+        Some(time) => {
+            let found = clock::text(time).unwrap_or_default();
+            Err(TableError::NotOfDay { column: column.name().to_string(), found })
+        }
         None => Ok(None),
     };
-    limits::room_for(seconds.len().saturating_mul(size_of::<Option<i64>>()))?;
-    let ns = seconds.iter().map(one).collect::<Result<Vec<_>, _>>()?;
-    Ok(pl::Series::new(pl::PlSmallStr::from_str(heading), ns).into_time().into_column())
+    let ns = column.f64()?.iter().map(one).collect::<Result<Vec<_>, _>>()?;
+    Ok(pl::Series::new(column.name().clone(), ns).into_time())
 }
 
 /// Adds to a text that may become long. Errors: the evaluation is to end.

@@ -11,11 +11,6 @@ impl Table {
     ///
     /// Errors: no table at all, a column of two dimensions or kinds.
     pub fn stacked(tables: &[Table]) -> Result<Table, TableError> {
-        Table::stacked_by(tables, 1)
-    }
-
-    /// As [`Table::stacked`]; with more than one thread, columns are joined side by side.
-    pub fn stacked_by(tables: &[Table], threads: usize) -> Result<Table, TableError> {
         let first = tables.first().ok_or(TableError::NoColumns)?;
         if tables.iter().all(|table| table.kinds == first.kinds && table.names() == first.names()) {
             let mut frame = first.frame.clone();
@@ -24,12 +19,8 @@ impl Table {
                 limits::go_on()?;
                 frame.vstack_mut(&table.frame)?;
             }
-            if threads > 1 {
-                frame.rechunk_mut_par();
-            } else {
-                frame.rechunk_mut();
-            }
-            return Ok(Table { frame, kinds: first.kinds.clone() });
+            frame.rechunk_mut();
+            return Ok(Table::made(frame, first.kinds.clone()).with_keys(first.keys.clone()));
         }
         let model = model(tables)?;
         let mut alike = Vec::with_capacity(tables.len());
@@ -63,7 +54,7 @@ impl Table {
             });
         }
         let frame = pl::DataFrame::new(self.rows(), parts)?;
-        Ok(Table { frame, kinds: model.iter().map(|(_, kind)| *kind).collect() })
+        Ok(Table::made(frame, model.iter().map(|(_, kind)| *kind).collect()).with_keys(self.keys.clone()))
     }
 }
 

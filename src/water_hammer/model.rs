@@ -14,6 +14,7 @@ use crate::laws::section::area_m2;
 use crate::laws::vessel::Held;
 use crate::parts::{Id, Law, Placing, Terms};
 use std::collections::VecDeque;
+use std::sync::Arc;
 
 /// The line ready for the march.
 pub struct Model {
@@ -212,7 +213,7 @@ fn add(model: &mut Model, solution: &Solution, place: usize) {
     let element = match part.spec().placing {
         Placing::Inline if solution.open[place] && !is_free(solution, place, model.step_s) => {
             let drop_pa = solution.node_pa[joint.from] - solution.node_pa[joint.to];
-            inline(garden, place, drop_pa, flow).map(|(loss, one_way)| (end(from), end(to), loss, one_way))
+            inline(&law_of(solution, place), drop_pa, flow).map(|(loss, one_way)| (end(from), end(to), loss, one_way))
         }
         Placing::Source => source(garden, place).map(|(pressure_pa, loss)| (End::Outside { pressure_pa }, end(to), loss, false)),
         Placing::Outlet if part.traits().demands => {
@@ -281,17 +282,27 @@ fn friction(law: &Law, loss_pa: f64, flow: f64) -> f64 {
     loss_pa / (USUAL_M3_PER_S * USUAL_M3_PER_S)
 }
 
-/// The loss of a part in line and whether it lets water through one way only.
-fn inline(garden: &Garden, place: usize, drop_pa: f64, flow: f64) -> Option<(Terms, bool)> {
-    let law = garden.law_of(place);
+/// The law of a part in line during a wave: a drive is too slow to change the speed of its booster meanwhile.
+fn law_of(solution: &Solution, place: usize) -> Law {
+    match solution.garden.law_of(place) {
+        Law::Booster { curve, .. } if solution.garden.drive_of(place).is_some() => match solution.share_of_speed(place) {
+            share if share > 0.0 => Law::Booster { curve: Arc::new(curve.at_speed(share)), holds_pa: None },
+            _ => Law::Free,
+        },
+        law => law,
+    }
+}
+
+/// The loss of a part in line of this law, and whether it lets water through one way only.
+fn inline(law: &Law, drop_pa: f64, flow: f64) -> Option<(Terms, bool)> {
     let terms = law.terms(true)?;
     let fitted = |resistance: f64| {
         let rest_pa = drop_pa - terms.offset_pa;
         let quadratic = if flow.abs() > NO_FLOW_M3_PER_S { (rest_pa / (flow * flow.abs())).max(0.0) } else { resistance };
         Terms { offset_pa: terms.offset_pa, quadratic, ..Terms::default() }
     };
-    let terms = match &law {
-        Law::Friction { .. } | Law::HazenWilliams { .. } => fitted(friction(&law, 0.0, 0.0)),
+    let terms = match law {
+        Law::Friction { .. } | Law::HazenWilliams { .. } => fitted(friction(law, 0.0, 0.0)),
         Law::Quadratic { .. } | Law::OneWay { .. } => fitted(terms.quadratic),
         // It keeps the drop that it had, and never lets water back.
         Law::Regulator { .. } => Terms { offset_pa: drop_pa - terms.loss(flow).loss_pa, ..terms },

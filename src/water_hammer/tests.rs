@@ -226,15 +226,15 @@ fn only_what_lies_on_the_way_is_marked_so_and_comes_first_in_its_order() {
 fn the_card_tells_time_formulas_and_the_hardest_place() {
     let garden = plain(30.0, 0.05, 2.0, 0.003);
     insta::assert_snapshot!(struck(&garden, 0.1).card(UnitSystem::Metric), @r"
-    Valve 'beds' closes in 0.1 s: pressure upstream of it goes from 3.998 bar up to 4.298 bar and down to 3.701 bar
-    That is faster than a wave takes to the source and back, 0.1957 s; the formula gives 0.2994 bar.
-    The highest pressure is 4.298 bar, at 'beds'.
+    Valve 'beds' closes in 0.1 s: pressure upstream of it goes from 4 bar up to 4.3 bar and down to 3.7 bar
+    That is faster than a wave takes to the source and back, 0.2 s; the formula gives 0.3 bar.
+    The highest pressure is 4.3 bar, at 'beds'.
     ");
     let assumed = garden.with("feed.length", q(12.0, "m")).expect("sound");
     insta::assert_snapshot!(struck(&assumed, 2.0).card(UnitSystem::Us), @r"
-    Valve 'beds' closes in 2 s: pressure upstream of it goes from 57.99 psi up to 58.17 psi and down to 57.92 psi
-    That is slower than a wave takes to the source and back, 0.07829 s; the formula gives 0.17 psi, and 4.343 psi if it closed at once.
-    The highest pressure is 58.17 psi, at 'beds'.
+    Valve 'beds' closes in 2 s: pressure upstream of it goes from 58 psi up to 58.2 psi and down to 57.9 psi
+    That is slower than a wave takes to the source and back, 0.078 s; the formula gives 0.17 psi, and 4.3 psi if it closed at once.
+    The highest pressure is 58.2 psi, at 'beds'.
     ");
 }
 

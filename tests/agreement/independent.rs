@@ -121,6 +121,8 @@ pub struct Answer {
 
 pub struct Model {
     elements: Vec<Element>,
+    /// Boosters whose drive holds a pressure, each as one element; among the others they are a pump and a regulator.
+    driven: Vec<Element>,
     demands: Vec<(usize, usize, f64)>,
     points: usize,
     layout_nodes: usize,
@@ -155,6 +157,7 @@ impl Model {
         let nodes = garden.layout().number_of_nodes;
         let mut model = Model {
             elements: Vec::new(),
+            driven: Vec::new(),
             demands: Vec::new(),
             points: nodes,
             layout_nodes: nodes,
@@ -173,7 +176,7 @@ impl Model {
     fn add(&mut self, garden: &Garden, place: usize, runs: bool) {
         let (part, joint) = (&garden.parts()[place], &garden.layout().places[place]);
         let beside =
-            garden.layout().diameter_from[place].map(|hose| garden.parts()[hose].si(Id::Diameter).expect("hoses have one"));
+            garden.layout().diameter_from()[place].map(|hose| garden.parts()[hose].si(Id::Diameter).expect("hoses have one"));
         let number = |id: Id| part.si(id);
         let square = |k: f64, diameter_m: f64| k * DENSITY / 2.0 / (PI * diameter_m * diameter_m / 4.0).powi(2);
         let simple = |constant: f64, square: f64| Loss::Simple { constant, linear: 0.0, square };
@@ -231,6 +234,17 @@ impl Model {
                 };
                 let one_way = part.spec().is_one_way();
                 let set = number(Id::Set).filter(|_| part.kind() == Kind::Regulator);
+                let drive = garden.drive_of(place).filter(|_| runs).and_then(|drive| garden.parts()[drive].si(Id::Set));
+                if drive.is_some() {
+                    // A drive makes its booster hold a pressure as a regulator right downstream of it would.
+                    let outlet = Some(self.points);
+                    self.points += 1;
+                    let held = Element { one_way: true, set: drive, ..between.clone() };
+                    self.driven.push(Element { loss: loss.clone(), ..held.clone() });
+                    self.elements.push(Element { to: outlet, loss, ..between });
+                    self.elements.push(Element { from: outlet, counts: 0.0, ..held });
+                    return;
+                }
                 self.elements.push(Element { loss, one_way, set, ..between });
             }
             Placing::Outlet => self.add_outlet(part, place, joint.from),
@@ -310,7 +324,8 @@ impl Model {
     /// of vapor. Draws are to give way last, so theirs lies lower by a little ([`DRAWS_LAST_PA`]). All other places have such a source
     /// too, lower again ([`FLOOR_PA`]): it holds up what stands still beyond a crest, and gives nothing.
     pub fn with_vapor(&self, vapor_pa: f64) -> Model {
-        let mut model = Model { elements: Vec::new(), demands: self.demands.clone(), ..*self };
+        let (elements, driven) = (Vec::new(), self.driven.clone());
+        let mut model = Model { elements, driven, demands: self.demands.clone(), ..*self };
         for element in &self.elements {
             let Some(way) = element.lifts() else {
                 model.elements.push(element.clone());
@@ -375,26 +390,10 @@ impl Model {
             if inside || element.to.is_some_and(|point| point >= self.layout_nodes) {
                 continue;
             }
-            let at = |point: Option<usize>| point.map_or(0.0, |point| node_pa[point]);
-            let drop = at(element.from) - at(element.to);
-            if drop.is_nan() {
-                continue;
-            }
-            let (loss, _) = element.loss.at(flow);
-            let held = element.set.map_or(f64::NEG_INFINITY, |set| match element.to {
-                Some(to) => node_pa[to] - set,
-                None => loss - set,
-            });
-            // What the law of the element has too much at this flow; a shut one may.
-            let excess = (loss - drop).max(held);
-            // Where water parts before a pull it loses what it would be pulled beyond.
-            let excess = match element.lifts() {
-                Some(Way::Forward) if flow > -NO_FLOW && at(element.from) < vapor_pa + PARTS_WITHIN_PA => excess.max(0.0),
-                Some(Way::Backward) if flow < NO_FLOW && at(element.to) < vapor_pa + PARTS_WITHIN_PA => excess.min(0.0),
-                _ => excess,
-            };
-            let off = if element.one_way && flow.abs() < NO_FLOW { (-excess).max(0.0) } else { excess.abs() };
-            pressures = pressures.max(off).max(if element.one_way && flow < -NO_FLOW { f64::INFINITY } else { 0.0 });
+            pressures = pressures.max(law_misfit(element, flow, node_pa, vapor_pa));
+        }
+        for element in &self.driven {
+            pressures = pressures.max(law_misfit(element, flows[element.place], node_pa, vapor_pa));
         }
         for &(place, node, flow) in &self.demands {
             sums[node] -= flows[place];
@@ -829,4 +828,28 @@ fn solve_dense(matrix: &mut [f64], right: &mut [f64], n: usize) -> Option<()> {
         right[row] = if loose(matrix, row) { 0.0 } else { (right[row] - sum) / matrix[row * n + row] };
     }
     right.iter().all(|value| value.is_finite()).then_some(())
+}
+
+/// By how much an element misses its law at a flow and these pressures, Pa.
+fn law_misfit(element: &Element, flow: f64, node_pa: &[f64], vapor_pa: f64) -> f64 {
+    let at = |point: Option<usize>| point.map_or(0.0, |point| node_pa[point]);
+    let drop = at(element.from) - at(element.to);
+    if drop.is_nan() {
+        return 0.0;
+    }
+    let (loss, _) = element.loss.at(flow);
+    let held = element.set.map_or(f64::NEG_INFINITY, |set| match element.to {
+        Some(to) => node_pa[to] - set,
+        None => loss - set,
+    });
+    // What the law of the element has too much at this flow; a shut one may.
+    let excess = (loss - drop).max(held);
+    // Where water parts before a pull it loses what it would be pulled beyond.
+    let excess = match element.lifts() {
+        Some(Way::Forward) if flow > -NO_FLOW && at(element.from) < vapor_pa + PARTS_WITHIN_PA => excess.max(0.0),
+        Some(Way::Backward) if flow < NO_FLOW && at(element.to) < vapor_pa + PARTS_WITHIN_PA => excess.min(0.0),
+        _ => excess,
+    };
+    let off = if element.one_way && flow.abs() < NO_FLOW { (-excess).max(0.0) } else { excess.abs() };
+    off.max(if element.one_way && flow < -NO_FLOW { f64::INFINITY } else { 0.0 })
 }

@@ -107,6 +107,7 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
         (Kind::CheckValve, "cracking_pressure"),
         (Kind::Regulator, "set"),
         (Kind::Booster, "speed"),
+        (Kind::Drive, "set"),
         (Kind::Soaker, "outlets"),
         (Kind::Dripline, "spacing"),
         (Kind::Filter, "open_area"),

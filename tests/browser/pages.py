@@ -4,11 +4,13 @@ Run by `tests/browser/run`, which says what it needs. Pictures of every page, ph
 the folder named by HOSEWRIGHT_PICTURES, for people to look at.
 """
 
+import base64
 import http.client
 import http.server
 import json
 import os
 import pathlib
+import re
 import shutil
 import subprocess
 import tempfile
@@ -24,6 +26,7 @@ from selenium.webdriver.common.keys import Keys
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 PROGRAM = os.environ.get("HOSEWRIGHT", str(ROOT / "target/debug/hosewright"))
 PICTURES = os.environ.get("HOSEWRIGHT_PICTURES")
+AXE = pathlib.Path(os.environ.get("HOSEWRIGHT_AXE", ROOT / "target/browser-tests/axe.min.js"))
 
 STUDY = """/* # A plot with a slider
 
@@ -45,6 +48,15 @@ chart(lengths).x("feed.length").y("berry.pressure").mark(length, "chosen").save(
 // ## Apart
 let apart = 7;
 apart * 6;
+"""
+
+CONTROLS = """// # Controls of all kinds
+let length = slider("length", 25.ft, 300.ft, 100.ft);
+let heads = slider("heads", 1, 8, 4);
+let hose = choice("hose", [(1/2).inch, (5/8).inch, (3/4).inch], (5/8).inch);
+let boost = checkbox("boost", false);
+let price = number_field("price", 0.USD, 900.USD, 180.USD);
+`length ${length}, heads ${heads}, hose ${hose}, boost ${boost}, price ${price}`;
 """
 
 
@@ -100,7 +112,7 @@ def stands_out(driver):
     return driver.execute_script(
         """
         const width = document.documentElement.clientWidth;
-        const boxed = node => node.closest("pre.columns, .table .scroll");
+        const boxed = node => node.closest("pre.columns, .table .scroll, figure.long .scroll");
         return [...document.querySelectorAll("body *")]
           .filter(node => !node.closest(".skip") && node.getBoundingClientRect().right > width + 1)
           .filter(node => !boxed(node) || boxed(node) === node)
@@ -146,6 +158,15 @@ def weak_contrasts(driver):
         if (a + 0.05) / (b + 0.05) < 4.5:
             weak.add(f"{name}: {ink} on {ground}")
     return sorted(weak)
+
+
+def barriers(driver):
+    """What axe-core finds wrong by its rules for WCAG 2.2, levels A and AA, and for good practice."""
+    driver.execute_script(AXE.read_text())
+    found = driver.execute_async_script(
+        "const done = arguments[0]; axe.run(document, { resultTypes: ['violations'] }).then(r => done(r.violations), e => done([{ id: String(e), nodes: [] }]));"
+    )
+    return [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found]
 
 
 # What would betray itself if a browser ran it: in the title, by a request, or by a window.
@@ -359,6 +380,7 @@ class Reports(Pages):
             self.assertEqual(stands_out(driver), [])
             self.assertLessEqual(driver.execute_script("return document.documentElement.scrollWidth"), width)
             self.assertEqual(weak_contrasts(driver), [])
+            self.assertEqual(barriers(driver), [])
             unnamed = "button:empty, img:not([alt]), svg, input:not([id])"
             self.assertEqual(driver.find_elements(By.CSS_SELECTOR, unnamed), [])
             picture(driver, f"report-{width}-{'dark' if dark else 'light'}")
@@ -388,6 +410,154 @@ class Reports(Pages):
                 picture(driver, f"{name}-{width}-{'dark' if dark else 'light'}")
                 self.is_quiet(driver, "file:")
                 driver.quit()
+
+    def test_a_report_begins_with_its_answers_and_its_code_is_folded_or_left_out(self):
+        text = STUDY + "answer(\"Pressure at the berries\", here.run().pressure(\"berry\"));\nlength;\n"
+        driver = self.open(self.report("plot.rhai", text).as_uri())
+        cards = driver.find_elements(By.CSS_SELECTOR, "#results .card")
+        self.assertEqual([card.find_element(By.CSS_SELECTOR, "dt").text for card in cards], ["Pressure at the berries"])
+        self.assertRegex(cards[0].find_element(By.CSS_SELECTOR, "dd").text, r"^\d+\.?\d* psi$")
+        tops = driver.execute_script("return ['h1', '#results', '#study'].map(one => document.querySelector(one).getBoundingClientRect().top)")
+        self.assertEqual(tops, sorted(tops), "title, answers, study")
+        self.assertFalse(driver.find_element(By.CSS_SELECTOR, "pre.script").is_displayed())
+        driver.find_element(By.CSS_SELECTOR, "details.code summary").click()
+        self.assertTrue(driver.find_element(By.CSS_SELECTOR, "pre.script").is_displayed())
+        picture(driver, "report-answers")
+        subprocess.run([PROGRAM, "run", str(self.folder / "plot.rhai"), "--report", "--code", "out"], stdout=subprocess.DEVNULL, check=True)
+        driver.refresh()
+        self.assertEqual(driver.find_elements(By.CSS_SELECTOR, "pre.script"), [])
+        self.assertTrue(driver.find_elements(By.CSS_SELECTOR, "figure img"))
+
+    def test_names_are_copied_as_they_are(self):
+        driver = self.open(self.report("plot.rhai", STUDY).as_uri())
+        copied = driver.execute_script(
+            "const all = getSelection(); all.selectAllChildren(document.querySelector('table.long')); return all.toString();"
+        )
+        self.assertIn("feed.length", copied)
+        self.assertNotIn("\u200b", driver.page_source)
+
+    def test_texts_of_a_figure_are_readable_on_a_phone(self):
+        # A chart, a plan and a card, each drawn for this width.
+        text = STUDY + "plan(here.run());\ncard(here).spring_and_fall();\n"
+        driver = self.open(self.report("plot.rhai", text).as_uri(), width=390)
+        sizes = driver.execute_script(
+            """
+            return [...document.querySelectorAll("figure img")].map(image => {
+              image.scrollIntoView();
+              const drawing = new DOMParser().parseFromString(atob(image.currentSrc.split(",")[1]), "image/svg+xml").documentElement;
+              const scale = image.getBoundingClientRect().width / Number(drawing.getAttribute("width"));
+              return [...drawing.querySelectorAll("text")].map(text => scale * Number(text.closest("[font-size]").getAttribute("font-size")));
+            });
+            """
+        )
+        self.assertEqual(len(sizes), 3)
+        for texts in sizes:
+            self.assertTrue(texts and min(texts) >= 11, texts)
+        self.assertEqual(stands_out(driver), [])
+        picture(driver, "report-drawings-390")
+        wide = self.open((self.folder / "plot.html").as_uri())
+        self.assertEqual(wide.execute_script("return document.querySelector('figure img').naturalWidth"), 760)
+
+    def test_a_chart_gives_its_values_to_who_points_at_it_and_to_the_arrow_keys(self):
+        page = self.report("plot.rhai", STUDY).as_uri()
+        for width in [390, 1100]:
+            driver = self.open(page, width=width)
+            driver.execute_script("document.querySelector('figure').scrollIntoView({ block: 'center', behavior: 'instant' })")
+            tip = lambda: driver.execute_script("return document.querySelector('.tip').hidden ? '' : document.querySelector('.tip').textContent")
+            self.assertEqual(tip(), "")
+            driver.find_element(By.CSS_SELECTOR, "figure .scroll").send_keys(Keys.ARROW_RIGHT)
+            first = r"berry.pressure \d+\.?\d* psi at feed.length 25 ft"
+            self.assertRegex(tip(), first)
+            # The pointer at the place of that point reads the same.
+            place = driver.execute_script("const b = document.querySelector('.spot').getBoundingClientRect(); return [b.left + b.width / 2, b.top + b.height / 2]")
+            driver.execute_script("document.activeElement.blur()")
+            pointer = webdriver.ActionChains(driver)
+            pointer.w3c_actions.pointer_action.move_to_location(round(place[0]) + 2, round(place[1]) + 2)
+            pointer.perform()
+            wait_for(lambda: tip(), "the value")
+            self.assertRegex(tip(), first)
+            picture(driver, f"report-values-{width}")
+            self.is_quiet(driver, "file:")
+
+    def test_bars_boxes_and_fields_give_their_values_to_the_pointer_the_keyboard_and_as_a_table(self):
+        text = """// # Values
+let t = table([#{ zone: "beds", p: 40.psi }, #{ zone: "lawn", p: 31.psi }, #{ zone: "lawn", p: 35.psi }]);
+chart(table([#{ zone: "beds", p: 40.psi }, #{ zone: "lawn", p: 31.psi }])).x("zone").y("p").bars();
+chart(t).x("zone").y("p").boxes();
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
+let s = sweep(plot, vary("feed.length", steps(50.ft, 150.ft, 50.ft)).vary("feed.diameter", [(1/2).inch, (5/8).inch]));
+chart(s).x("feed.length").y("feed.diameter").heat("berry.pressure");
+"""
+        driver = self.open(self.report("values.rhai", text).as_uri())
+        figures = driver.find_elements(By.CSS_SELECTOR, "figure")
+        tip = lambda: driver.execute_script("return document.querySelector('.tip').hidden ? '' : document.querySelector('.tip').textContent")
+        expected = [r"^beds: 40 psi$", r"^beds \(1\), lowest: 40 psi$|^beds, lowest: 40 psi$", r"^berry.pressure [\d.]+ psi at feed.length 50 ft, feed.diameter 0.5 in$"]
+        self.assertEqual(len(figures), len(expected))
+        for figure, words in zip(figures, expected):
+            driver.execute_script("arguments[0].scrollIntoView({ block: 'center', behavior: 'instant' })", figure)
+            figure.find_element(By.CSS_SELECTOR, ".scroll").send_keys(Keys.ARROW_RIGHT)
+            self.assertRegex(tip(), words)
+            said = driver.execute_script("return document.querySelector('.unseen[role=status]').textContent")
+            self.assertEqual(said, tip())
+            place = driver.execute_script("const b = document.querySelector('.spot').getBoundingClientRect(); return [b.left + b.width / 2, b.top + b.height / 2]")
+            driver.execute_script("document.activeElement.blur()")
+            pointer = webdriver.ActionChains(driver)
+            pointer.w3c_actions.pointer_action.move_to_location(round(place[0]) + 1, round(place[1]) + 1)
+            pointer.perform()
+            wait_for(lambda: tip(), "the value")
+            self.assertRegex(tip(), words)
+            figure.find_element(By.CSS_SELECTOR, "figcaption button").send_keys(Keys.ENTER)
+            rows = [[cell.text for cell in row.find_elements(By.TAG_NAME, "td")] for row in figure.find_elements(By.CSS_SELECTOR, ".values tbody tr")]
+            self.assertTrue(len(rows) >= 2 and all(rows), rows)
+        self.assertEqual(barriers(driver), [])
+        picture(driver, "report-values-of-all-kinds")
+        self.is_quiet(driver, "file:")
+
+    def test_the_fonts_of_all_drawings_stand_once_in_a_page_and_whole_in_a_saved_drawing(self):
+        charts = "".join(f'chart(lengths).x("feed.length").y("berry.pressure").titled("Number {n}").save("n{n}.svg");\n' for n in range(4))
+        page = self.report("plot.rhai", STUDY + charts)
+        self.assertEqual(page.read_text().count("@font-face"), 2, "one rule for each weight")
+        self.assertEqual((self.folder / "n1.svg").read_text().count("@font-face"), 2)
+        driver = self.open(page.as_uri())
+        inside = "return [...document.querySelectorAll('figure img')].map(image => atob(image.src.split(',')[1]).split('@font-face').length - 1)"
+        self.assertEqual(driver.execute_script(inside), [2] * 5)
+        self.is_quiet(driver, "file:")
+
+    def test_a_report_with_settings_ahead_works_without_a_server(self):
+        file = self.folder / "ahead.rhai"
+        file.write_text(CONTROLS)
+        told = subprocess.run([PROGRAM, "run", str(file), "--report", "--ahead", "150"], capture_output=True, text=True, check=True).stdout
+        self.assertRegex(told, r"\d+ settings were computed ahead: \d+ length x \d+ heads")
+        driver = self.open(file.with_suffix(".html").as_uri())
+        body = lambda: driver.find_element(By.CSS_SELECTOR, "#cell-1 .body").text
+        self.assertIn("length 100 ft, heads 4, hose 5/8 in, boost false", body())
+        driver.find_element(By.CSS_SELECTOR, "[data-control='length'] input").send_keys(Keys.END)
+        driver.find_element(By.CSS_SELECTOR, "[data-control='boost'] input").send_keys(Keys.SPACE)
+        driver.find_element(By.CSS_SELECTOR, "[data-control='hose'] select").send_keys("1/2")
+        self.assertIn("length 300 ft, heads 4, hose 1/2 in, boost true", body())
+        self.assertEqual(barriers(driver), [])
+        picture(driver, "report-ahead")
+        link = driver.current_url
+        driver.get("about:blank")
+        driver.get(link)
+        self.assertIn("length 300 ft, heads 4, hose 1/2 in, boost true", body())
+        driver.find_element(By.ID, "set-back").click()
+        self.assertIn("length 100 ft, heads 4, hose 5/8 in, boost false", body())
+        self.is_quiet(driver, "file:")
+
+    def test_a_report_prints_with_numbered_pages_and_repeated_heads(self):
+        rows = ", ".join(f"#{{ n: {n}, twice: {2 * n} }}" for n in range(1, 120))
+        driver = self.open(self.report("long.rhai", f"// # Long\ntable([{rows}]);\n").as_uri())
+        driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+        self.assertEqual(driver.execute_script("return getComputedStyle(document.querySelector('thead')).display"), "table-header-group")
+        made = base64.b64decode(driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": False})["data"])
+        pages = len(re.findall(rb"/Type\s*/Page\b", made))
+        self.assertGreaterEqual(pages, 3)
+        if PICTURES:
+            (pathlib.Path(PICTURES) / "long.pdf").write_bytes(made)
+        # The first page has the heading and the beginning of the table: all of them fit into as many pages as their height needs.
+        height = driver.execute_script("return document.body.scrollHeight")
+        self.assertLessEqual(pages, height / 700 + 2)
 
     def test_a_printed_report_shows_all_rows(self):
         driver = self.open(self.report("plot.rhai", STUDY).as_uri())
@@ -470,7 +640,7 @@ class LivePages(Pages):
         slider = driver.find_element(By.CSS_SELECTOR, "input[type=range]")
         slider.send_keys(Keys.END)
         wait_for(lambda: chart() != before and value() != first, "the chart to change")
-        self.assertEqual(driver.find_element(By.CSS_SELECTOR, ".slider output").text, "300 ft")
+        self.assertEqual(driver.find_element(By.CSS_SELECTOR, "output[data-standing]").text, "300 ft")
         note = wait_for(lambda: driver.find_element(By.ID, "note").text, "the note")
         self.assertRegex(note, r"ran \d+ of 10 statements")
         self.assertTrue(driver.switch_to.active_element == slider)
@@ -493,6 +663,168 @@ class LivePages(Pages):
             """
         )
         print(f"\nslider to changed page: median {sorted(took)[5]:.0f} ms, longest {max(took):.0f} ms")
+
+    def test_two_controls_in_one_instant_both_keep_their_last_value(self):
+        driver = self.open(self.live(CONTROLS))
+        self.connected(driver)
+        driver.execute_script(
+            """
+            const [one, other] = document.querySelectorAll("#controls input[type=range]");
+            const set = (handle, value) => { handle.value = value; handle.dispatchEvent(new Event("input", { bubbles: true })); };
+            for (const value of [40, 60, 80, 120]) set(one, value);
+            set(other, 7);
+            """
+        )
+        body = lambda: driver.find_element(By.CSS_SELECTOR, "#cell-1 .body").text
+        wait_for(lambda: "length 120 ft, heads 7" in body(), "both last values")
+        time.sleep(0.3)
+        self.assertIn("length 120 ft, heads 7", body())
+
+    def test_controls_of_all_kinds_are_set_by_the_keyboard_linked_set_back_and_written(self):
+        driver = self.open(self.live(CONTROLS))
+        self.connected(driver)
+        body = lambda: driver.find_element(By.CSS_SELECTOR, "#cell-1 .body").text
+        control = lambda name, what: driver.find_element(By.CSS_SELECTOR, f"[data-control='{name}'] {what}")
+        handle = control("length", "input[type=range]")
+        self.assertEqual(handle.get_attribute("aria-valuetext"), "100 ft")
+        handle.send_keys(Keys.ARROW_RIGHT)
+        wait_for(lambda: "length 102.5 ft" in body(), "the arrow key")
+        self.assertEqual(handle.get_attribute("aria-valuetext"), "102.5 ft")
+        exact = control("length", "input[type=number]")
+        exact.clear()
+        exact.send_keys("77", Keys.TAB)
+        wait_for(lambda: "length 77 ft" in body(), "the field")
+        wait_for(lambda: handle.get_property("value") in ("77.5", "77"), "the handle to follow the field")
+        control("hose", "select").send_keys("3/4")
+        wait_for(lambda: "hose 3/4 in" in body(), "the choice")
+        control("boost", "input").send_keys(Keys.SPACE)
+        wait_for(lambda: "boost true" in body(), "the checkbox")
+        field = control("price", "input")
+        field.clear()
+        field.send_keys("5000", Keys.ENTER)
+        wait_for(lambda: "price $900.00" in body(), "the field at its upper end")
+        self.assertEqual(barriers(driver), [])
+        picture(driver, "live-controls")
+        # The address has the values; whoever opens it sees the same.
+        link = driver.current_url
+        self.assertIn("#with:length=77&", link)
+        driver.find_element(By.ID, "set-back").click()
+        wait_for(lambda: "length 100 ft, heads 4, hose 5/8 in, boost false, price $180.00" in body(), "the starts")
+        self.assertNotIn("#with", driver.current_url)
+        driver.get("about:blank")
+        driver.get(link)
+        wait_for(lambda: "length 77 ft" in body() and "boost true" in body() and "hose 3/4 in" in body(), "the values of the link")
+        # They become the starts in the file.
+        driver.find_element(By.ID, "keep").click()
+        wait_for(lambda: "written" in driver.find_element(By.ID, "kept").text, "the file to be written")
+        text = self.file.read_text()
+        for part in ["300.ft, 77.ft)", "(3/4).inch], (3/4).inch)", '"boost", true)', "900.USD, 900.USD)"]:
+            self.assertIn(part, text)
+        wait_for(lambda: not driver.find_element(By.ID, "set-back").is_enabled(), "the page to begin with them")
+        self.is_quiet(driver, self.url)
+
+    def test_the_controls_stay_in_sight(self):
+        for width, height in [(390, 700), (1000, 700), (1500, 800)]:
+            driver = self.open(self.live(CONTROLS + "\n// ## Far\n" + "1;\n// more\n" * 60), width=width, height=height)
+            self.connected(driver)
+            driver.execute_script("scrollTo({ top: 1500, behavior: 'instant' })")
+            place = driver.execute_script("const b = document.querySelector('#controls input').getBoundingClientRect(); return [b.top, b.bottom, innerHeight]")
+            self.assertTrue(0 <= place[0] and place[1] <= place[2], place)
+            share = driver.execute_script("return document.getElementById('panel').getBoundingClientRect().height / innerHeight")
+            self.assertTrue(share <= 0.45 or width > 1200, share)
+            picture(driver, f"live-panel-{width}")
+            self.server.kill()
+            driver.quit()
+
+    def test_a_table_keeps_its_order_and_its_rows_while_a_control_is_set(self):
+        numbers = ", ".join(str(n) for n in range(1, 31))
+        study = CONTROLS + f"\n// ## By length\ntable([{numbers}].map(|n| #{{ n: n, twice: (n * 37 % 31) * heads }}));\n"
+        driver = self.open(self.live(study))
+        self.connected(driver)
+        # In one look: the table is replaced while a control is set.
+        shown = "[...document.querySelectorAll('table tbody tr')].filter(row => row.checkVisibility()).map(row => Number(row.cells[1].textContent))"
+        column = lambda: driver.execute_script(f"return {shown}")
+        driver.find_element(By.CSS_SELECTOR, ".below button").send_keys(Keys.ENTER)
+        driver.find_elements(By.CSS_SELECTOR, "th button")[1].send_keys(Keys.ENTER)
+        before = column()
+        self.assertEqual((len(before), before), (30, sorted(before)))
+        driver.find_elements(By.CSS_SELECTOR, "#controls input[type=range]")[1].send_keys(Keys.END)
+        wait_for(lambda: column()[-1:] != before[-1:], "other numbers")
+        after = column()
+        self.assertEqual((len(after), after), (30, sorted(after)))
+
+    def test_while_a_handle_is_held_axes_stay_and_the_former_curve_is_seen(self):
+        study = CONTROLS + "\n// ## Curve\nlet t = table([#{ x: 0, y: 0 }, #{ x: 10, y: 10 * heads }]);\nchart(t).x(\"x\").y(\"y\");\n"
+        driver = self.open(self.live(study))
+        self.connected(driver)
+        driver.execute_script("document.querySelector('figure').scrollIntoView({ block: 'center', behavior: 'instant' })")
+        ends = lambda: driver.execute_script("const v = JSON.parse(document.querySelector('figure').dataset.values); return [v.y.high, v.series[0][1][1][1]]")
+        before = ends()
+        handle = driver.find_elements(By.CSS_SELECTOR, "#controls input[type=range]")[1]
+        box = handle.rect
+        pointer = webdriver.ActionChains(driver)
+        pointer.move_to_element(handle).click_and_hold().move_by_offset(round(box["width"] * 0.45), 0).perform()
+        wait_for(lambda: ends()[1] != before[1], "the curve to move")
+        time.sleep(0.3)
+        self.assertEqual(ends()[0], before[0], "the axis stays")
+        self.assertEqual(len(driver.find_elements(By.CSS_SELECTOR, "figure img.ghost")), 1)
+        picture(driver, "live-held")
+        webdriver.ActionChains(driver).release().perform()
+        wait_for(lambda: ends()[0] > before[0], "the axis of its own")
+        wait_for(lambda: not driver.find_elements(By.CSS_SELECTOR, "figure img.ghost"), "the former curve to go")
+        self.is_quiet(driver, self.url)
+
+    def test_what_waits_for_its_run_is_dimmed_and_a_value_ends_the_run(self):
+        slow = CONTROLS + "\n// ## Slow\nlet t = 0; if heads == 8 { loop { t += 1; } }\n`slow ${heads}`;\n// ## Apart\n`apart`;\n"
+        driver = self.open(self.live(slow))
+        self.connected(driver)
+        body = lambda cell: driver.find_element(By.CSS_SELECTOR, f"#cell-{cell} .body").text
+        handle = driver.find_elements(By.CSS_SELECTOR, "#controls input[type=range]")[1]
+        handle.send_keys(Keys.END)
+        waits = lambda cell: driver.find_element(By.ID, f"cell-{cell}").get_attribute("data-state") == "waiting"
+        wait_for(lambda: waits(2), "the cell that runs")
+        self.assertFalse(waits(3))
+        wait_for(lambda: "heads 8" in body(1), "the cell that is done")
+        self.assertIn("slow 4", body(2), "what it gave before stays")
+        self.assertEqual(driver.find_element(By.ID, "cell-2").get_attribute("aria-busy"), "true")
+        picture(driver, "live-waiting")
+        handle.send_keys(Keys.ARROW_LEFT)
+        wait_for(lambda: "slow 7" in body(2), "the run to give way")
+        wait_for(lambda: not waits(2), "the end of the run")
+
+    def test_a_part_is_changed_in_the_page_and_written(self):
+        driver = self.open(self.live(STUDY))
+        self.connected(driver)
+        change = lambda cell: driver.find_element(By.CSS_SELECTOR, f"#cell-{cell} .tools button")
+        driver.execute_script("arguments[0].scrollIntoView({ block: 'center' })", change(4))
+        change(4).send_keys(Keys.ENTER)
+        area = driver.switch_to.active_element
+        self.assertEqual((area.tag_name, area.get_property("value")), ("textarea", "// ## Apart\nlet apart = 7;\napart * 6;"))
+        self.assertEqual(barriers(driver), [])
+        picture(driver, "live-editor")
+        area.send_keys(Keys.BACKSPACE * 2, "9;")
+        acts = lambda: driver.find_elements(By.CSS_SELECTOR, ".editor .acts button")
+        acts()[0].send_keys(Keys.ENTER)
+        wait_for(lambda: "63" in driver.find_element(By.CSS_SELECTOR, "#cell-4 .body").text, "the new value")
+        self.assertEqual(self.file.read_text(), STUDY.replace("apart * 6", "apart * 9"))
+        # While somebody writes in the page, the file is saved by another program.
+        change(4).send_keys(Keys.ENTER)
+        driver.switch_to.active_element.send_keys("\n8;")
+        self.file.write_text(STUDY.replace("apart * 6", "apart * 10"))
+        wait_for(lambda: "70" in driver.find_element(By.CSS_SELECTOR, "#cell-4 .body").text, "the other program's text")
+        acts()[0].send_keys(Keys.ENTER)
+        told = lambda: driver.find_element(By.CSS_SELECTOR, ".editor [role=status]").text
+        wait_for(lambda: "the file has changed meanwhile" in told(), "the refusal")
+        self.assertEqual(self.file.read_text(), STUDY.replace("apart * 6", "apart * 10"))
+        self.assertIn("8;", driver.find_element(By.CSS_SELECTOR, ".editor textarea").get_property("value"))
+        acts()[1].send_keys(Keys.ENTER)
+        self.assertEqual(driver.find_elements(By.CSS_SELECTOR, ".editor"), [])
+        # A further part at the end.
+        driver.find_element(By.CSS_SELECTOR, ".more button").send_keys(Keys.ENTER)
+        driver.switch_to.active_element.send_keys("// ## Added\n6 * 7;")
+        acts()[0].send_keys(Keys.ENTER)
+        wait_for(lambda: driver.find_elements(By.ID, "cell-5") and "42" in driver.find_element(By.CSS_SELECTOR, "#cell-5 .body").text, "the added part")
+        self.assertTrue(self.file.read_text().endswith("\n\n// ## Added\n6 * 7;\n"))
 
     def test_an_edit_on_the_disk_appears_and_keeps_the_scroll_place(self):
         driver = self.open(self.live(STUDY), height=500)
@@ -528,7 +860,7 @@ class LivePages(Pages):
         self.connected(one)
         self.connected(other)
         one.find_element(By.CSS_SELECTOR, "input[type=range]").send_keys(Keys.END)
-        words = lambda driver: driver.find_element(By.CSS_SELECTOR, ".slider output").text
+        words = lambda driver: driver.execute_script("return document.querySelector('output[data-standing]').textContent")
         wait_for(lambda: words(one) == words(other) == "300 ft", "both pages to say 300 ft")
         handle = lambda driver: driver.find_element(By.CSS_SELECTOR, "input[type=range]").get_property("value")
         wait_for(lambda: handle(other) == "300", "the other handle to move")
@@ -568,6 +900,7 @@ class LivePages(Pages):
             self.assertEqual(stands_out(driver), [])
             self.assertLessEqual(driver.execute_script("return document.documentElement.scrollWidth"), width)
             self.assertEqual(weak_contrasts(driver), [])
+            self.assertEqual(barriers(driver), [])
             picture(driver, f"live-{width}-{'dark' if dark else 'light'}")
 
     def test_another_page_may_not_ask(self):

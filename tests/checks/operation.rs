@@ -51,7 +51,7 @@ fn run(row: &Row, draw_share: Option<f64>) -> Log {
 /// A full cycle between two starts late in the run, s.
 fn cycle(log: &Log) -> (f64, f64) {
     let booster = log.boosters().next().expect("a pump");
-    let runs = log.runs(booster);
+    let runs: Vec<_> = log.runs(booster).collect();
     let (first, second) = (&runs[runs.len() - 3], &runs[runs.len() - 2]);
     let stop = first.to_s.expect("stopped");
     (stop - first.from_s, second.from_s - stop)

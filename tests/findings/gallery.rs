@@ -4,7 +4,7 @@ use super::*;
 use hosewright::findings::{Entry, catalog, of_barrel, of_bills, of_log, of_payback, of_season, of_weather, of_week};
 use hosewright::moment::Date;
 use hosewright::money::{Bills, Block, House, Tariff, payback};
-use hosewright::operation::{Allowed, CalendarDays, Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
+use hosewright::operation::{Allowed, CalendarDays, Fault, FaultKind, Hours, Options, Schedule, Timer, operate, operate_with};
 use hosewright::season::{Barrel, Bed, Plan, Rule, Water, season, week};
 use hosewright::settings::{Ask, switch_window};
 use hosewright::soil::{Crop, Soil};
@@ -100,7 +100,7 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
             line(
                 &[
                     protected_tap(),
-                    vec![pump(), switch(30.0, 75.0), tank, but(&relief("relief", 80.0), "relief.flow", 1.0, "gpm")],
+                    vec![pump(), switch(30.0, 75.0), tank.clone(), but(&relief("relief", 80.0), "relief.flow", 1.0, "gpm")],
                     zone(),
                 ]
                 .concat(),
@@ -113,7 +113,7 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         changed("berry.range_high", 72.0, "psi"),
         changed("pump.npsh", 44.0, "m"),
         changed("pump.npsh", 42.0, "m"),
-        changed("switch.cut_in", 35.0, "psi"),
+        (but(&but(&sound(), "switch.cut_in", 35.0, "psi"), "berry.range_low", 30.0, "psi"), vec!["berries"]),
         (but(&but(&sound(), "switch.cut_in", 35.0, "psi"), "berry.range_low", 60.0, "psi"), vec!["berries"]),
         (lifted(7.5), vec![]),
         (lifted(6.0), vec![]),
@@ -239,10 +239,45 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         (line(&[protected_tap(), vec![but(&pump(), "pump.input_power", 550.0, "W"), relay()], zone()].concat()), vec!["berries"]),
         plain(&[protected_tap(), vec![pump(), relay(), head("a", 0.1)]].concat()),
         (line(&[protected_tap(), vec![pump(), relay(), switch(60.0, 85.0)], zone()].concat()), vec!["berries"]),
+        // Pumps that run for heads that need none: by pressure, by the timer, always.
+        (but(&sound(), "berry.range_low", 30.0, "psi"), vec!["berries"]),
+        (but(&line(&[protected_tap(), vec![pump(), relay()], zone()].concat()), "berry.range_low", 30.0, "psi"), vec!["berries"]),
+        plain(&[&protected_tap()[..], &[pump(), needy_head("berry", 0.15, 30.0, 80.0)]].concat()),
         // A control with a drip zone, with a drip of a leak, and with a large one.
         (line(&[protected_tap(), vec![pump(), flow_control(70.0), valve("drip"), emitter(12.0)]].concat()), vec!["drip"]),
         (line(&[protected_tap(), vec![pump(), flow_control(70.0), leak("drip", 2.0)], zone()].concat()), vec!["berries"]),
         (line(&[protected_tap(), vec![pump(), flow_control(70.0), leak("burst", 40.0)], zone()].concat()), vec!["berries"]),
+        // A relay with a timer on a hose thread, and a control set too high.
+        (
+            line(
+                &[
+                    protected_tap(),
+                    vec![pump(), relay(), part(Kind::HoseTimer, "berries", &[]), hose("line", 20.0, 0.75), head("a", 0.1)],
+                ]
+                .concat(),
+            ),
+            vec!["berries"],
+        ),
+        (line(&[protected_tap(), vec![pump(), flow_control(110.0)], zone()].concat()), vec!["berries"]),
+        // Drives: set too high, far too high, too low, away from the pump, without a check valve.
+        (line(&[protected_tap(), vec![pump(), drive(102.0)], zone()].concat()), vec!["berries"]),
+        (line(&[protected_tap(), vec![pump(), drive(160.0)], zone()].concat()), vec!["berries"]),
+        (
+            but(&line(&[protected_tap(), vec![pump(), drive(30.0)], zone()].concat()), "berry.range_low", 60.0, "psi"),
+            vec!["berries"],
+        ),
+        (
+            line(
+                &[
+                    protected_tap(),
+                    vec![pump(), hose("long", 20.0, 0.75), drive(60.0), but(&tank, "tank.precharge", 58.0, "psi")],
+                    zone(),
+                ]
+                .concat(),
+            ),
+            vec!["berries"],
+        ),
+        (line(&[vec![tap(), hose("feed", 20.0, 0.75), pump(), drive(75.0)], zone()].concat()), vec!["berries"]),
     ]
 }
 
@@ -342,7 +377,7 @@ fn over_time() -> Vec<Finding> {
     let often = operate(&small, &trade::daily("berries", 120, 620.0, 240.0), 24.0 * HOUR).expect("runs");
     let day = Schedule {
         timers: vec![timer("east", "bed", 2.0, 30.0)],
-        allowed: Some(Allowed { days: None, from_s: 0, to_s: 7200 }),
+        allowed: Some(Allowed { days: None, hours: Hours { from_s: 0.0, to_s: 7200.0 } }),
         ..Schedule::default()
     };
     let banned = operate(&plot(&[]), &day, 6.0 * HOUR).expect("runs");
@@ -586,7 +621,7 @@ fn every_entry_of_the_catalog_is_shown_by_a_garden_and_reads_well() {
 }
 
 /// The sound garden with a tank beside its switch.
-fn sound_with_tank() -> Garden {
+pub fn sound_with_tank() -> Garden {
     let numbers = [("volume", q(20.0, "gal")), ("precharge", q(58.0, "psi")), ("pressure_rating", q(150.0, "psi"))];
     // Cut-in is well above the 58 psi that the main holds at rest.
     but(&sound(), "switch.cut_in", 62.0, "psi").branch("switch", &part(Kind::PressureTank, "tank", &numbers)).expect("joins")

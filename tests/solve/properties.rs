@@ -55,7 +55,7 @@ fn joints(garden: &Garden) -> Vec<(usize, usize)> {
 }
 
 fn law(garden: &Garden, place: usize) -> Law {
-    let diameter_m = garden.layout().diameter_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(Id::Diameter));
+    let diameter_m = garden.layout().diameter_from()[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(Id::Diameter));
     garden.parts()[place].law(&Around { water: *garden.water(), diameter_m })
 }
 
@@ -68,7 +68,7 @@ fn loss_by_law(law: &Law, flow: f64) -> Option<f64> {
         Law::Quadratic { resistance } => Some(resistance * squared),
         Law::Climb { rise_pa } => Some(*rise_pa),
         Law::OneWay { resistance, cracking_pa } if flow > 0.0 => Some(resistance * squared + cracking_pa),
-        Law::Booster { curve } => Some(-curve.rise(flow).0),
+        Law::Booster { curve, .. } => Some(-curve.rise(flow).0),
         _ => None,
     }
 }

@@ -1,6 +1,7 @@
 //! Gardens for the tests: short ways to make parts and random networks.
 #![allow(dead_code, unused_imports)]
 
+pub mod logs;
 pub mod slopes;
 
 use hosewright::garden::{Garden, drawing};

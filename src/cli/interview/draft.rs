@@ -1,7 +1,7 @@
 //! The study that is written from the answers.
 
 use super::questions::{Answers, Item, letter, rounded, units, value, words};
-use super::reading::{friendly, in_script};
+use super::reading::in_script;
 use crate::quantity::{Quantity, UnitSystem, find_unit};
 
 /// The heading of a study of this name.
@@ -58,8 +58,8 @@ pub fn study(stem: &str, answers: &Answers, assumed: &[&str]) -> String {
     let [hose_price, valve_price] = [45, 20].map(|price| format!("{price}.{currency}"));
     let title = title(stem);
     let figure: String = stem.chars().map(|c| if matches!(c, '"' | '\\') { '-' } else { c }).collect();
-    let (read_standing, read_running) = (friendly(given(Item::Standing)), friendly(given(Item::Running)));
-    let read_flow = friendly(given(Item::Flow));
+    let (read_standing, read_running) = (given(Item::Standing), given(Item::Running));
+    let read_flow = given(Item::Flow);
     format!(
         r##"/* # {title}
 

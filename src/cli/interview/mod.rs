@@ -8,7 +8,6 @@ mod reading; // answers as people write them
 
 use crate::quantity::UnitSystem;
 use questions::{Answer, Answers, Item, QUESTIONS, Question};
-use reading::friendly;
 use std::io::{self, BufRead, Write};
 
 /// Asks, and gives the text of the study with this file name, without its ending; `usual` is the system of the first answers
@@ -95,6 +94,17 @@ impl Asking<'_> {
         Ok(line.trim().chars().filter(|c| !c.is_control()).collect())
     }
 
+    /// Asks until the answer is yes, as nothing is, or no.
+    fn agrees(&mut self, prompt: &str) -> io::Result<bool> {
+        loop {
+            match self.line(prompt)?.to_lowercase().as_str() {
+                "" | "y" | "yes" => return Ok(true),
+                "n" | "no" => return Ok(false),
+                other => self.say(&format!("  Answer yes or no, not '{other}'.\n"))?,
+            }
+        }
+    }
+
     /// Asks until there is an answer that can be.
     fn question(&mut self, question: &Question, offered: &Answer, units: UnitSystem) -> io::Result<Reply> {
         loop {
@@ -128,11 +138,10 @@ impl Asking<'_> {
         }
         // Where the answers end here, neither of the two counts.
         (answers[pair.low as usize], answers[pair.high as usize]) = (None, None);
-        self.say(&format!("  These contradict each other: {} ({} and {}).\n", pair.law, friendly(low), friendly(high)))?;
+        self.say(&format!("  These contradict each other: {} ({} and {}).\n", pair.law, low, high))?;
         if low.si > high.si {
             let prompt = format!("  Swap them: {} {high}, {} {low}? yes or no [yes] ", pair.low_words, pair.high_words);
-            let line = self.line(&prompt)?.to_lowercase();
-            if matches!(line.as_str(), "" | "y" | "yes") {
+            if self.agrees(&prompt)? {
                 (answers[pair.low as usize], answers[pair.high as usize]) = (Some(Answer::Value(high)), Some(Answer::Value(low)));
                 return Ok(next);
             }
@@ -204,7 +213,8 @@ mod tests {
 
     #[test]
     fn swapped_gauge_readings_are_told_and_swapped_back() {
-        let (text, said) = asked(&format!("\n33\n6\n44\nyes\n{}", "\n".repeat(10))).expect("a study");
+        let (text, said) = asked(&format!("\n33\n6\n44\nsure\nyes\n{}", "\n".repeat(10))).expect("a study");
+        assert!(said.contains("Answer yes or no, not 'sure'."), "{said}");
         assert!(text.contains("supply(44.psi).measured(33.psi, 6.gpm)"), "{text}");
         assert!(said.contains("working pressure is below static pressure (44 psi and 33 psi)"), "{said}");
     }

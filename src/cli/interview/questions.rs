@@ -1,6 +1,6 @@
 //! What is asked of a plot, what each question means, and which answers contradict each other.
 
-use super::reading::{friendly, read};
+use super::reading::read;
 use crate::quantity::{Currency, Dimension, Quantity, Unit, UnitSystem, dim, find_unit};
 use crate::unit_system::{chosen, told_in};
 
@@ -255,7 +255,7 @@ impl Answer {
     /// As it is offered.
     pub fn shown(&self) -> String {
         match self {
-            Answer::Value(quantity) => friendly(*quantity),
+            Answer::Value(quantity) => quantity.to_string(),
             Answer::Words(words) => words.join(", "),
         }
     }

@@ -1,6 +1,6 @@
 //! Answers as people write them: `58`, `58 psi`, `5/8"`, `2,5 bar`, `5 gal in 50 s`.
 
-use crate::quantity::{Dimension, Quantity, UnitSystem, dim, read_quantity};
+use crate::quantity::{Dimension, Quantity, UnitSystem, dim, inch_fraction, read_quantity};
 
 /// An answer; a number alone has the unit of what was offered. Errors: why it cannot be read, and what to write.
 pub fn read(answer: &str, offered: Quantity) -> Result<Quantity, String> {
@@ -18,7 +18,7 @@ pub fn read(answer: &str, offered: Quantity) -> Result<Quantity, String> {
             Ok(unit.map_or(number, |unit| Quantity::written(number.si, unit)))
         }
         Ok(quantity) => Ok(quantity),
-        Err(error) => Err(format!("{error}; answer as in {}, or ? explains", friendly(offered))),
+        Err(error) => Err(format!("{error}; answer as in {}, or ? explains", offered)),
     }
 }
 
@@ -50,14 +50,6 @@ fn plain(answer: &str) -> String {
     }
 }
 
-/// A quantity as people say it: `5/8 in`.
-pub fn friendly(quantity: Quantity) -> String {
-    match (fraction(quantity), quantity.shown_unit(UnitSystem::AsWritten)) {
-        (Some((over, under)), Some(unit)) => format!("{over}/{under} {}", unit.symbol),
-        _ => quantity.to_string(),
-    }
-}
-
 /// A quantity as a script writes it: `58.psi`, `(5/8).inch`.
 pub fn in_script(quantity: Quantity) -> String {
     let unit = quantity.shown_unit(UnitSystem::AsWritten);
@@ -72,7 +64,8 @@ pub fn in_script(quantity: Quantity) -> String {
 
 /// Inches below one that are a whole number of sixty-fourths, as a fraction.
 fn fraction(quantity: Quantity) -> Option<(u32, u32)> {
-    quantity.inch_fraction(UnitSystem::AsWritten).filter(|(over, under)| over < under)
+    let unit = quantity.shown_unit(UnitSystem::AsWritten).filter(|unit| unit.symbol == "in")?;
+    inch_fraction(unit.from_si(quantity.si)).filter(|(over, under)| over < under)
 }
 
 #[cfg(test)]
@@ -90,8 +83,8 @@ mod tests {
             ("46 PSI", "58 psi", "46 psi"),
             ("2,5 bar", "58 psi", "2.5 bar"),
             ("1,200", "100 ft", "1200 ft"),
-            ("5/8\"", "3/4 in", "0.625 in"),
-            ("3/4", "5/8 in", "0.75 in"),
+            ("5/8\"", "3/4 in", "5/8 in"),
+            ("3/4", "5/8 in", "3/4 in"),
             ("100'", "30 ft", "100 ft"),
             ("5 gal in 50 s", "6 gpm", "6 gpm"),
             ("10 L in 30 s", "20 L/min", "20 L/min"),
@@ -105,8 +98,8 @@ mod tests {
 
     #[test]
     fn inches_are_fractions_where_they_are() {
-        assert_eq!((friendly(of("0.625 in")), in_script(of("0.625 in"))), ("5/8 in".into(), "(5/8).inch".into()));
-        assert_eq!((friendly(of("0.7 in")), in_script(of("0.7 in"))), ("0.7 in".into(), "0.7.inch".into()));
-        assert_eq!((friendly(of("2 in")), in_script(of("16 mm"))), ("2 in".into(), "16.mm".into()));
+        assert_eq!((of("5/8 in").to_string(), in_script(of("5/8 in"))), ("5/8 in".into(), "(5/8).inch".into()));
+        assert_eq!((of("0.7 in").to_string(), in_script(of("0.7 in"))), ("0.7 in".into(), "0.7.inch".into()));
+        assert_eq!((of("2 in").to_string(), in_script(of("16 mm"))), ("2 in".into(), "16.mm".into()));
     }
 }

@@ -1,10 +1,14 @@
-//! The shapes of things on a map: plain, distinguished without color, drawn along the way of the water.
+//! The shapes of things on a map: plain, distinguished without color, drawn along the way of the water; and discs with numbers.
 
 use super::what::Activity;
 use crate::figure::geometry::Spot;
 use crate::figure::palette::{INK, PAPER, QUIET};
-use crate::figure::scene::{Ink, Scene, Shape};
+use crate::figure::scene::{Anchor, Ink, Scene, Shape, Text, half_height};
 use crate::parts::SymbolShape;
+
+/// Radius of a disc with a number, and the size of the number for that number of digits.
+const DISC: f64 = 9.0;
+const DIGITS: [f64; 3] = [12.0, 11.5, 9.0];
 
 /// Half the size of a symbol in pixels.
 const R: f64 = 9.0;
@@ -32,6 +36,7 @@ pub(super) fn draw(scene: &mut Scene, shape: SymbolShape, at: Spot, toward: Spot
             | SymbolShape::Switch
             | SymbolShape::Relay
             | SymbolShape::FlowSwitch
+            | SymbolShape::Drive
             | SymbolShape::Draw
             | SymbolShape::Drip
     );
@@ -86,6 +91,11 @@ pub(super) fn draw(scene: &mut Scene, shape: SymbolShape, at: Spot, toward: Spot
             pen.hollow(&[(-R, -R), (R, -R), (R, R), (-R, R)]);
             pen.line(&[(-5.5, 1.5), (-3.0, -2.5), (0.0, 0.0), (3.0, 2.5), (5.5, -1.5)], INK, 2.0);
         }
+        SymbolShape::Drive => {
+            pen.hollow(&[(-R, -R), (R, -R), (R, R), (-R, R)]);
+            pen.line(&[(-5.5, 5.0), (-5.5, 2.5), (5.5, -4.5)], INK, 2.0);
+            pen.line(&[(5.5, -4.5), (5.5, 5.0)], INK, 1.2);
+        }
         SymbolShape::PressureTank => {
             pen.disc((0.0, -4.0), 7.5, INK);
             pen.disc((0.0, 4.0), 7.5, INK);
@@ -139,6 +149,23 @@ pub(super) fn draw(scene: &mut Scene, shape: SymbolShape, at: Spot, toward: Spot
             pen.disc((0.0, 0.0), 3.0, PAPER);
         }
     }
+}
+
+/// Draws a disc with a number: dark for what is active, hollow for what is not; a head has its rays.
+pub(super) fn draw_number(scene: &mut Scene, number: usize, shape: SymbolShape, at: Spot, active: Activity) {
+    if shape == SymbolShape::Head {
+        for step in 0..8 {
+            let (sin, cos) = (f64::from(step) * std::f64::consts::FRAC_PI_4 + 0.39).sin_cos();
+            let on = |radius: f64| (at.0 + radius * cos, at.1 + radius * sin);
+            scene.line(vec![on(DISC), on(DISC + 2.8)], INK, 1.6);
+        }
+    }
+    let (fill, ink) = if active == Activity::Active { (INK, PAPER) } else { (PAPER, INK) };
+    scene.shapes.push(Shape::Disc { center: at, radius: DISC, ink: INK });
+    scene.shapes.push(Shape::Disc { center: at, radius: DISC - 1.4, ink: fill });
+    let text = number.to_string();
+    let size = DIGITS[text.len().clamp(1, DIGITS.len()) - 1];
+    scene.text(Text::new(text, (at.0, at.1 + half_height(size)), size, Anchor::Middle, ink).bold());
 }
 
 impl Pen<'_> {

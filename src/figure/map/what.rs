@@ -26,6 +26,62 @@ pub struct Map {
     pub notes: Vec<String>,
     /// Sentences for the description alone, which is read aloud and not drawn; empty for none.
     pub remarks: String,
+    /// The table of what has a number on the map; none where all labels stand on the map.
+    pub roster: Option<Roster>,
+    /// Sentences printed below the map, before the notes.
+    pub caption: Option<String>,
+    /// Width of the sheet in pixels; a scheme that needs more takes more.
+    pub width: u32,
+    /// Pixels of a picture each way for one of the width; 1 to 4.
+    pub pixel_ratio: u32,
+    /// Whether a picture or a document is drawn on dark paper. A drawing has both and shows what its reader prefers.
+    pub dark: bool,
+}
+
+/// Usual width of a map in pixels: that of other figures.
+pub const USUAL_WIDTH: u32 = 760;
+
+impl Map {
+    /// A map with nothing on it.
+    pub fn empty(ground: Ground) -> Map {
+        Map {
+            title: String::new(),
+            ground,
+            routes: Vec::new(),
+            symbols: Vec::new(),
+            throws: Vec::new(),
+            rain: None,
+            tees: Vec::new(),
+            key: None,
+            notes: Vec::new(),
+            remarks: String::new(),
+            roster: None,
+            caption: None,
+            width: USUAL_WIDTH,
+            pixel_ratio: 1,
+            dark: false,
+        }
+    }
+}
+
+/// A table beside a map, in groups; its first column is the number on the map.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Roster {
+    /// Titles of the columns after the number: first that of the names, then those of the values, which are aligned to the right.
+    pub columns: Vec<String>,
+    /// The groups in order.
+    pub groups: Vec<RosterGroup>,
+}
+
+/// Rows that belong together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RosterGroup {
+    /// Above the rows.
+    pub title: String,
+    /// Number and cells of each, as many as the columns.
+    pub rows: Vec<(usize, Vec<String>)>,
+    /// Whether numbers and names alone stand there, one after another: of what does nothing.
+    pub folded: bool,
 }
 
 /// What the places of a map are.
@@ -75,8 +131,23 @@ pub struct Symbol {
     pub seat: Seat,
     /// Open, running or wet.
     pub active: Activity,
-    /// The name, then what is to be said of it.
+    /// The name, then what is to be said of it, for the description.
     pub lines: Vec<String>,
+    /// What of it stands on the map.
+    pub label: Label,
+}
+
+/// What stands beside a symbol.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Label {
+    /// Lines that are needed: the name, then the rest.
+    Lines(Vec<String>),
+    /// Lines that are left out where there is little room.
+    Spare(Vec<String>),
+    /// Its number in the roster, inside the symbol.
+    Number(usize),
+    /// Nothing.
+    Nothing,
 }
 
 /// Whether a thing on the map does what it is there for.
@@ -114,8 +185,8 @@ pub struct Rain {
     pub beds: Vec<Vec<(f64, f64)>>,
     /// Outlines of what takes no water.
     pub obstacles: Vec<Vec<(f64, f64)>>,
-    /// The driest spot.
-    pub driest: Option<(f64, f64)>,
+    /// The driest spot, and what it gets.
+    pub driest: Option<((f64, f64), String)>,
     /// The direction in which wind blows, of length one, with its text.
     pub wind: Option<((f64, f64), String)>,
     /// Places of cans with their values.

@@ -13,6 +13,7 @@
 //! - `pump`: boosters and their suction
 //! - `switch`: pressure switches, their settings and their tanks
 //! - `start`: relays of the timer and flow-and-pressure controls
+//! - `drive`: variable-speed drives
 //! - `relief`: relief valves and ratings
 //! - `water_hammer`: the pressure surge when a valve closes
 //! - `weather`, `watering`: weather files, seasons and weeks of beds
@@ -21,6 +22,7 @@
 //! - `whole`: runs that ended early, states that were not found
 
 pub mod coverage;
+pub mod drive;
 mod entry;
 pub mod hose;
 pub mod money;
@@ -51,6 +53,7 @@ pub fn all() -> impl Iterator<Item = &'static Entry> {
         pump::ALL,
         switch::ALL,
         start::ALL,
+        drive::ALL,
         relief::ALL,
         sizes::ALL,
         water_hammer::ALL,

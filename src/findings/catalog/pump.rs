@@ -21,7 +21,7 @@ pub const RUNS_DRY: Entry = Entry {
 /// In a run over time.
 pub const RAN_DRY: Entry = Entry {
     what: "{part} runs without water for {time}",
-    action: "add a dry-run cut-off: dry_run_cutoff on the booster, {a few psi|some tenths of a bar} above zero",
+    action: "add a float switch in the tank, or a dry-run cut-off: dry_run_cutoff on the booster, a little below its usual inlet pressure",
     ..RUNS_DRY
 };
 
@@ -31,7 +31,7 @@ pub const DEAD_HEADED: Entry = Entry {
     level: Level::Warning,
     why: "all its power heats the water in the case until the seal fails or the water boils",
     what: "{part} runs dead-headed: no flow at {pressure}",
-    action: "stop it with a pressure switch, with cut-out below that pressure",
+    action: "start it from the timer with pump_start(), or stop it with a pressure switch, with cut-out below that pressure",
     source: Source::CommonPractice,
 };
 
@@ -42,7 +42,7 @@ pub const HEATS: Entry = Entry {
     why: "hot water ruins the seal, softens plastic and scalds whoever opens a valve",
     what: "dead-headed, {part} can reach {hot} in about {minutes} minutes: {power} heats {volume} of water in the case by up to {rise} \
            a minute",
-    action: "stop it with a pressure switch, or add a small bypass",
+    action: "start it from the timer with pump_start(), stop it with a pressure switch, or add a small bypass",
     source: Source::Physics,
 };
 /// How much warmer trapped water gets that does not boil.

@@ -12,6 +12,16 @@ pub const NO_ZONES: Entry = Entry {
     source: Source::Physics,
 };
 
+/// A zone downstream of a booster on a relay is opened by a timer without a terminal for one.
+pub const NO_TERMINAL: Entry = Entry {
+    code: "relay-without-terminal",
+    level: Level::Warning,
+    why: "a timer on a hose thread opens its own valve and has no pump start terminal, so the pump stays off while its zone runs",
+    what: "{part} cannot start {pump} for {valve}, which has a timer of its own",
+    action: "wire a zone valve to the timer that has the relay, or start the pump with pump_control() or drive()",
+    source: Source::CommonPractice,
+};
+
 /// A zone valve that does not open leaves a booster on a relay against a closed line.
 pub const RELAY_DEAD_HEAD: Entry = Entry {
     code: "relay-dead-head",
@@ -42,6 +52,16 @@ pub const BELOW_LEAST_FLOW: Entry = Entry {
     source: Source::Physics,
 };
 
+/// With all valves closed the pump does not reach the pressure at which a control starts it.
+pub const CUT_IN_ABOVE_SHUT_OFF: Entry = Entry {
+    code: "control-above-shut-off",
+    level: Level::Warning,
+    why: "a control that finds no flow and no pressure takes the pump for dry, and locks it out until somebody resets it",
+    what: "{part} starts {pump} at {cut_in}, above what it reaches at shut-off[ with the main at {main}]: {reaches}",
+    action: "set cut-in at least {margin} below {reaches}",
+    source: Source::Physics,
+};
+
 /// With all zones off a leak makes a control start its booster again and again.
 pub const LEAK_CYCLES: Entry = Entry {
     code: "leak-cycles-pump",
@@ -60,4 +80,13 @@ pub const LEAK_KEEPS_RUNNING: Entry = Entry {
 };
 
 /// The entries of this file.
-pub const ALL: &[Entry] = &[NO_ZONES, RELAY_DEAD_HEAD, STARTER_WITHOUT_EFFECT, BELOW_LEAST_FLOW, LEAK_CYCLES, LEAK_KEEPS_RUNNING];
+pub const ALL: &[Entry] = &[
+    NO_ZONES,
+    NO_TERMINAL,
+    RELAY_DEAD_HEAD,
+    STARTER_WITHOUT_EFFECT,
+    BELOW_LEAST_FLOW,
+    CUT_IN_ABOVE_SHUT_OFF,
+    LEAK_CYCLES,
+    LEAK_KEEPS_RUNNING,
+];

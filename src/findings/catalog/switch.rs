@@ -33,6 +33,12 @@ pub const WOULD_NEVER_START: Entry = Entry {
     action: RAISE_CUT_IN,
     ..NEVER_STARTS
 };
+/// A drive does not start its pump, and the heads have not what they need.
+pub const DRIVE_NEVER_STARTS: Entry = Entry {
+    what: "{part} never starts {pump}: line pressure is {off} with it off, and it starts at {starts}, {margin} below its set pressure {set}",
+    action: "set it more than {margin} above {off}, or start the pump from the timer with pump_start()",
+    ..NEVER_STARTS
+};
 
 /// All heads that run have what they need without the pump.
 pub const NEEDS_NO_PUMP: Entry = Entry {
@@ -57,6 +63,24 @@ pub const WOULD_NEED_NO_PUMP: Entry = Entry {
     ..NEEDS_NO_PUMP
 };
 
+/// The pump runs, and all heads would have what they need without it.
+pub const RUNS_UNNEEDED: Entry = Entry {
+    why: "what comes to the pump is enough for these heads; it only uses power, wears, and raises the pressure",
+    what: "{part} has {has} with {pump} off[ and the main at {main}], and needs {needs}: the pump runs for nothing",
+    action: "[{first}, then ]connect this zone upstream of {pump}, or do without the pump where no zone needs it",
+    ..NEEDS_NO_PUMP
+};
+/// Where the timer starts it.
+pub const NEEDS_NO_PUMP_ON_RELAY: Entry = Entry {
+    action: "[{first}, then ]set the timer so that it does not start {pump} for this zone, or connect the zone upstream of it",
+    ..RUNS_UNNEEDED
+};
+/// Where nothing starts and stops it.
+pub const NEEDS_NO_PUMP_UNSWITCHED: Entry =
+    Entry { action: "[{first}, then ]leave {pump} off for these heads, or connect them upstream of it", ..RUNS_UNNEEDED };
+/// What comes first where the lowest pressure of the main is not given.
+pub const READ_THE_MAIN: &str = "read main pressure on a dry evening";
+
 /// A switch starts the pump, but by less than the usual margin.
 pub const NEAR_CUT_IN: Entry = Entry {
     code: "near-cut-in",
@@ -75,13 +99,14 @@ pub const SHORT_CYCLES: Entry = Entry {
     level: Level::Warning,
     why: "pressure swings, and the motor and switch contacts wear out",
     what: "{part} short-cycles {pump}: line pressure is {at} with it on, at or above cut-out {cut_out}",
-    action: "raise cut-out, run more heads at once, or use a smaller pump",
+    action: "raise cut-out, run more heads at once, or start the pump from the timer with pump_start()",
     source: Source::Physics,
 };
 /// In a run over time, by the starts of an hour.
 pub const SHORT_CYCLED: Entry = Entry {
     what: "{part} starts {starts} times in an hour; small motors tolerate at most {most}[; the shortest run is {shortest}]",
-    action: "fit a larger pressure tank, widen the differential between cut-in and cut-out, or run more heads at once",
+    action: "fit a larger pressure tank, widen the differential between cut-in and cut-out, run more heads at once, or start the pump from \
+             the timer with pump_start()",
     source: MOST_STARTS.source,
     ..SHORT_CYCLES
 };
@@ -167,6 +192,12 @@ pub const CYCLES_WITHOUT_DEMAND: Entry = Entry {
     action: "fit a check valve between the source and the switch, or set cut-in below that pressure",
     source: Source::Physics,
 };
+/// Nothing holds the pressure once the pump stops.
+pub const DRIVE_RUNS_BACK: Entry = Entry {
+    what: "{part} cycles {pump} with all valves closed: when it stops, line pressure drops to {off}, and it starts at {cut_in}",
+    action: "fit a check valve between the source and the pump",
+    ..CYCLES_WITHOUT_DEMAND
+};
 
 /// The precharge of a tank is not below cut-in at its place.
 pub const PRECHARGE_HIGH: Entry = Entry {
@@ -176,6 +207,13 @@ pub const PRECHARGE_HIGH: Entry = Entry {
     what: "precharge of {part} is {precharge}, not below cut-in of {switch}, {cut_in} at its elevation",
     action: "with the pump off and the tank drained, set precharge {margin} below cut-in",
     source: Source::CommonPractice,
+};
+/// The precharge of a tank is not below the pressure at which a drive starts its pump.
+pub const DRIVE_PRECHARGE_HIGH: Entry = Entry {
+    why: "the tank is empty before the pump starts: pressure drops suddenly and the bladder wears",
+    what: "precharge of {part} is {precharge}, not below the pressure at which {switch} starts the pump, {cut_in} at its elevation",
+    action: "with the pump off and the tank drained, set precharge {margin} below that pressure",
+    ..PRECHARGE_HIGH
 };
 
 /// In a run over time.
@@ -195,6 +233,13 @@ pub const NO_PRESSURE_TANK: Entry = Entry {
     why: "this works while a zone runs, but a dripping head or a small demand makes the pump chatter",
     what: "no tank or hose with compliance stores water downstream of {part}",
     ..CHATTERS
+};
+/// Nothing stores water near a drive.
+pub const DRIVE_WITHOUT_TANK: Entry = Entry {
+    why: "water hardly gives way: a dripping head or a small demand lets the pressure fall by the start margin at once",
+    what: "no pressure tank is near {part}: any leak starts {pump}",
+    action: "fit a small pressure tank of {1 to 2 gal|4 to 8 L} beside the drive",
+    ..NO_PRESSURE_TANK
 };
 
 /// In a run over time.
@@ -296,9 +341,13 @@ pub const ALL: &[Entry] = &[
     NEVER_STARTS,
     NEVER_STARTED,
     WOULD_NEVER_START,
+    DRIVE_NEVER_STARTS,
     NEEDS_NO_PUMP,
     NEEDED_NO_PUMP,
     WOULD_NEED_NO_PUMP,
+    RUNS_UNNEEDED,
+    NEEDS_NO_PUMP_ON_RELAY,
+    NEEDS_NO_PUMP_UNSWITCHED,
     NEAR_CUT_IN,
     WOULD_BE_NEAR_CUT_IN,
     SHORT_CYCLES,
@@ -315,9 +364,12 @@ pub const ALL: &[Entry] = &[
     NEAR_DEAD_HEAD,
     WOULD_BE_NEAR_DEAD_HEAD,
     CYCLES_WITHOUT_DEMAND,
+    DRIVE_RUNS_BACK,
     PRECHARGE_HIGH,
+    DRIVE_PRECHARGE_HIGH,
     CHATTERS,
     NO_PRESSURE_TANK,
+    DRIVE_WITHOUT_TANK,
     UNNEEDED_STARTS,
     CUT_IN_NEAR_STATIC,
     CUT_IN_AT_STATIC,

@@ -53,7 +53,11 @@ pub const BELOW_RANGE: Entry = Entry {
     source: Source::Physics,
 };
 /// Of parts that drip.
-pub const EMITTER_BELOW_RANGE: Entry = Entry { why: "below its range the outlets give little and unevenly", ..BELOW_RANGE };
+pub const EMITTER_BELOW_RANGE: Entry = Entry {
+    why: "below its range the outlets give little and unevenly",
+    action: "run fewer zones at once, shorten the rows or feed them in the middle, use a larger hose, or set the regulator higher",
+    ..BELOW_RANGE
+};
 /// In a run over time.
 pub const BELOW_RANGE_IN_RUN: Entry = Entry {
     why: "below its range a head does not turn or throw, and leaves dry ground",
@@ -68,7 +72,7 @@ pub const NEAR_RANGE_LOW: Entry = Entry {
     level: Level::Note,
     why: "a gauge error, an open kitchen tap or an aging hose is enough to drop it below range",
     what: "{part} has {has} and needs at least {needs}: the margin is {margin}",
-    action: "leave a margin of 10%: a larger hose, a smaller nozzle or one head fewer",
+    action: "leave a margin of {share}%: a larger hose, a smaller nozzle or one head fewer",
     source: Source::CommonPractice,
 };
 
@@ -130,7 +134,7 @@ pub const REGULATOR_BELOW_SET: Entry = Entry {
     level: Level::Note,
     why: "inlet pressure is below the set point, so the regulator is wide open and adds loss",
     what: "{part} cannot hold its {set}: inlet pressure is {gets}, outlet pressure {passes_on}",
-    action: "set it lower, raise its inlet pressure, or remove it",
+    action: "raise its inlet pressure, or set it lower; keep it where main pressure rises at night",
     source: Source::Physics,
 };
 

@@ -41,7 +41,7 @@ pub const LOW_HEAD_DRAINAGE: Entry = Entry {
     level: Level::Note,
     why: "the low spot turns to mud, and the line has to be filled again at each start",
     what: "after {valve} closes, up to {volume} drains through {part}, the lowest head",
-    action: "use heads with built-in check valves",
+    action: "use heads with a built-in check valve that holds {height}",
     source: Source::CommonPractice,
 };
 

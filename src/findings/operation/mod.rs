@@ -7,7 +7,7 @@ mod water;
 use super::catalog::whole;
 use super::finding::{Book, Finding};
 use super::{look_at_garden, ratings};
-use crate::hydraulics::starters_of;
+use crate::garden::starters_of;
 use crate::operation::{CutShort, Log};
 
 /// What is to be said of a run, and of the layout and the garden at rest, as for a steady state. Sorted by level, then by place; no finding stands twice.
@@ -19,7 +19,7 @@ pub fn of_log(log: &Log) -> Vec<Finding> {
     for booster in log.boosters() {
         pump::starts(log, &mut book, booster);
         pump::heat(log, &mut book, booster);
-        if let Some(lowest) = log.lowest_at_inlet(booster).filter(|_| !log.runs(booster).is_empty()) {
+        if let Some(lowest) = log.lowest_at_inlet(booster).filter(|_| log.runs(booster).next().is_some()) {
             super::booster::look_at_suction(&mut book, booster, lowest.pressure_pa);
         }
         pump::dry(log, &mut book, booster);

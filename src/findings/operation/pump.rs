@@ -8,8 +8,7 @@ use crate::findings::limits::{FEWER_STARTS_PER_DAY, FEWER_STARTS_PER_HOUR, HORSE
 use crate::findings::limits::{GAUGE_MARGIN, LEAST_RUN, MOST_STARTS, SHUT_OFF_MARGIN, STARTS_PER_DAY, STARTS_PER_HOUR};
 use crate::findings::phrase::{Phrase, Value};
 use crate::findings::rest::AtRest;
-use crate::garden::Garden;
-use crate::hydraulics::starters_of;
+use crate::garden::{Garden, booster_of, starters_of};
 use crate::operation::{Log, PumpRun, time_in_words};
 use crate::parts::{Id, Start};
 use crate::quantity::Quantity;
@@ -20,20 +19,20 @@ const IDLE_S: f64 = 3600.0;
 const DRY_S: f64 = 10.0;
 
 pub(super) fn starts(log: &Log, book: &mut Book, booster: usize) {
-    let runs = log.runs(booster);
     let starts = |number: usize| Value::Count { number, word: "start" };
     // A run at the very beginning only shows how the garden stood before.
-    let later = runs.iter().filter(|run| run.from_s > 0.0);
+    let later = log.runs(booster).filter(|run| run.from_s > 0.0);
     let shortest_s = later.filter_map(|run| Some(run.to_s? - run.from_s)).reduce(f64::min);
+    let runs = log.runs(booster).count();
     let busiest = log.peak_starts_per_hour();
     let by_pressure =
         starters_of(&log.garden).iter().any(|starter| starter.booster == booster && starter.start == Start::Pressure);
     let is_stiff = log.is_stiff && by_pressure;
-    if is_stiff && runs.len() <= 2 && !runs.is_empty() {
+    if is_stiff && (1..=2).contains(&runs) {
         book.add(book.about(&say::NO_PRESSURE_TANK, booster));
     }
-    if is_stiff && runs.len() > 2 {
-        return book.add(book.about(&say::CHATTERS, booster).with("starts", starts(runs.len())));
+    if is_stiff && runs > 2 {
+        return book.add(book.about(&say::CHATTERS, booster).with("starts", starts(runs)));
     }
     let shortest = shortest_s.map(time_in_words);
     let motor = Motor::of(&log.garden, booster);
@@ -41,12 +40,13 @@ pub(super) fn starts(log: &Log, book: &mut Book, booster: usize) {
     if busiest as f64 > motor.most_per_hour {
         let finding = book.about(&say::SHORT_CYCLED, booster).with("starts", busiest.to_string());
         book.add(finding.with("most", whole(motor.most_per_hour)).with_some("shortest", shortest));
-    } else if busiest as f64 > motor.per_hour
-        || (runs.len() > 1 && shortest_s.is_some_and(|shortest_s| shortest_s < motor.least_run_s))
+    } else if busiest as f64 > motor.per_hour || (runs > 1 && shortest_s.is_some_and(|shortest_s| shortest_s < motor.least_run_s))
     {
         let finding = book.about(&say::MANY_STARTS, booster).with("starts", starts(busiest)).with("usual", whole(motor.per_hour));
         book.add(finding.with("least", time_in_words(motor.least_run_s)).with_some("shortest", shortest));
-    } else if let Some(of_day) = busiest_day(log, booster).filter(|&of_day| of_day as f64 > motor.per_day) {
+    } else if let of_day @ 1.. = log.most_starts(booster, STARTS_SPAN_S)
+        && of_day as f64 > motor.per_day
+    {
         let finding = book.about(&say::STARTS_OF_DAY, booster).with("starts", starts(of_day));
         book.add(finding.with("most", whole(motor.per_day)));
     }
@@ -76,27 +76,27 @@ impl Motor {
     }
 }
 
-/// The most starts of a booster in any 24 hours.
-fn busiest_day(log: &Log, booster: usize) -> Option<usize> {
-    let starts: Vec<f64> = log.runs(booster).iter().map(|run| run.from_s).collect();
-    let within =
-        |last: usize| starts[..=last].iter().rev().take_while(|&&start_s| start_s > starts[last] - STARTS_SPAN_S).count();
-    (0..starts.len()).map(within).max()
-}
-
 /// Starts while nothing is meant to be open.
 fn wakes(log: &Log, book: &mut Book, booster: usize) {
     let Ok(intervals) = log.schedule.intervals(log.duration_s()) else { return };
-    let idle = |time_s: f64| !intervals.iter().any(|interval| interval.from_s - 1.0 <= time_s && time_s <= interval.to_s + 60.0);
     let parts = log.garden.parts();
     let always = (0..parts.len())
         .filter(|&place| parts[place].spec().traits.waters)
         .any(|place| log.water_m3(place).is_some_and(|volume| volume > 0.0) && intervals.is_empty());
-    let woken: Vec<f64> = log.runs(booster).iter().map(|run| run.from_s).filter(|&from_s| from_s > 0.0 && idle(from_s)).collect();
-    if let Some(first_s) = woken.first().filter(|_| !always) {
-        let starts = Value::Count { number: woken.len(), word: "start" };
+    // Openings and starts both come in the order of time.
+    let (mut begun, mut open_until_s) = (0, f64::NEG_INFINITY);
+    let woken = log.runs(booster).map(|run| run.from_s).filter(|&from_s| {
+        while let Some(interval) = intervals.get(begun).filter(|interval| interval.from_s - 1.0 <= from_s) {
+            open_until_s = open_until_s.max(interval.to_s + 60.0);
+            begun += 1;
+        }
+        from_s > 0.0 && from_s > open_until_s
+    });
+    let (first_s, number) = woken.fold((None, 0), |(first_s, number), from_s| (first_s.or(Some(from_s)), number + 1));
+    if let Some(first_s) = first_s.filter(|_| !always) {
+        let starts = Value::Count { number, word: "start" };
         let finding =
-            book.about(&say::UNNEEDED_STARTS, booster).with("starts", starts).with("when", log.schedule.moment(*first_s));
+            book.about(&say::UNNEEDED_STARTS, booster).with("starts", starts).with("when", log.schedule.moment(first_s));
         let (rest, cut_in) = street_below_cut_in(log, booster).unzip();
         book.add(finding.with_some("rest", rest).with_some("cut_in", cut_in));
     }
@@ -106,18 +106,18 @@ fn wakes(log: &Log, book: &mut Book, booster: usize) {
 fn street_below_cut_in(log: &Log, booster: usize) -> Option<(Quantity, Quantity)> {
     let garden = &log.garden;
     let mut switches = garden.switches();
-    let switch = switches.find(|&switch| crate::hydraulics::booster_of(garden, switch) == Some(booster))?;
+    let switch = switches.find(|&switch| booster_of(garden, switch) == Some(booster))?;
     let (cut_in, rest_pa) = (garden.parts()[switch].get(Id::CutIn).ok()?, at_rest_pa(log, switch)?);
     (rest_pa <= cut_in.si).then_some((like(rest_pa, cut_in), cut_in))
 }
 
 pub(super) fn switch(log: &Log, book: &mut Book, switch: usize) {
-    let Some(booster) = crate::hydraulics::booster_of(&log.garden, switch) else { return };
+    let Some(booster) = booster_of(&log.garden, switch) else { return };
     let part = &log.garden.parts()[switch];
     let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
     let about = |book: &Book, entry| book.about(entry, switch).with("pump", book.title(booster));
     let (lowest, highest) = (log.lowest(switch), log.highest(switch));
-    if log.runs(booster).is_empty()
+    if log.runs(booster).next().is_none()
         && is_used(log)
         && let Some(lowest) = lowest
     {
@@ -130,7 +130,7 @@ pub(super) fn switch(log: &Log, book: &mut Book, switch: usize) {
     let runs_on = log.runs(booster).last().filter(|run| run.to_s.is_none());
     let (Some(run), Some(highest)) = (runs_on, highest) else { return };
     let dead = log.dead_head_s(booster) > LEAST_RUN.of(&log.garden);
-    if (dead || idle_at_end_s(log, run) > IDLE_S) && highest.pressure_pa < cut_out.si {
+    if (dead || idle_at_end_s(log, &run) > IDLE_S) && highest.pressure_pa < cut_out.si {
         let settled_pa = log.last_pa(switch).unwrap_or(highest.pressure_pa);
         let lost = log.garden.reliefs().find(|&relief| log.water_m3(relief).is_some_and(|lost| lost > 0.0));
         let relief = lost.filter(|_| !dead);

@@ -57,12 +57,12 @@ fn held_up(circuit: &Circuit, pressure_pa: f64) -> f64 {
 fn downstream(circuit: &Circuit, step: LinkStep, before_pa: f64, flow: f64) -> f64 {
     let sign = if step.forward { 1.0 } else { -1.0 };
     let (law, runs) = (&circuit.laws[step.place], circuit.runs[step.place]);
+    if let Some(set_pa) = law.holds_pa().filter(|_| step.forward && !law.discharges()) {
+        let open_pa = before_pa - loss_pa(law, runs, sign, flow);
+        // `f64::min` would turn "nothing fed" into the setting.
+        return if open_pa > set_pa { set_pa } else { open_pa };
+    }
     match law {
-        Law::Regulator { set_pa, .. } if step.forward => {
-            let open_pa = before_pa - loss_pa(law, runs, sign, flow);
-            // `f64::min` would turn "nothing fed" into the setting.
-            if open_pa > *set_pa { *set_pa } else { open_pa }
-        }
         // A source begins at the outside.
         Law::Source { .. } => 0.0 - law.loss(runs, flow).loss_pa,
         Law::Stored { .. } => 0.0 - law.loss(runs, sign * flow).loss_pa,

@@ -93,7 +93,7 @@ impl Slopes {
             if worth.loss != 0.0 {
                 sum += worth.loss * loss_pa(law, runs[*place], worth.sign, worth.flow);
             }
-            if let Law::Regulator { set_pa, .. } | Law::RegulatedOrifice { set_pa, .. } = law {
+            if let Some(set_pa) = law.holds_pa() {
                 sum += worth.set * set_pa;
             }
             if let Law::Demand { flow_m3_per_s } = law {

@@ -52,10 +52,9 @@ pub fn tangent(circuit: &mut Circuit, index: usize, tied: &[bool], scale_pa: f64
         let place = gate(Law::is_one_way).unwrap_or(link.steps[0].place);
         return shut(turning.then(|| NoSlope::turning(place)));
     }
-    let regulates = |&at: &usize| match &circuit.laws[link.steps[at].place] {
-        Law::Regulator { .. } => link.steps[at].forward,
-        Law::RegulatedOrifice { .. } => true,
-        _ => false,
+    let regulates = |&at: &usize| {
+        let law = &circuit.laws[link.steps[at].place];
+        law.holds_pa().is_some() && (link.steps[at].forward || law.discharges())
     };
     let regulators: Vec<usize> = (0..link.steps.len()).filter(regulates).collect();
     let follows = law.follows(state.holding);
@@ -105,7 +104,7 @@ fn corner(circuit: &Circuit, steps: impl Iterator<Item = (usize, f64)>, flow: f6
                 let reynolds = pipe.reynolds(flow);
                 near(reynolds, LAMINAR_UP_TO) || near(reynolds, TURBULENT_FROM)
             }
-            Law::Booster { curve } if circuit.runs[place] => curve.corners().any(|corner| near(sign * flow, corner)),
+            Law::Booster { curve, .. } if circuit.runs[place] => curve.corners().any(|corner| near(sign * flow, corner)),
             law @ (Law::Tabulated { .. } | Law::Soaker { .. }) => {
                 let slope = |share: f64| loss_slope(law, false, sign, flow * share);
                 (slope(1.0 + CORNER_WITHIN) / slope(1.0 - CORNER_WITHIN) - 1.0).abs() > TABLE_CORNER

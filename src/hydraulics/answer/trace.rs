@@ -228,15 +228,16 @@ impl Tracer<'_> {
         let (law, runs) = (&circuit.laws[step.place], circuit.runs[step.place]);
         let sign = if step.forward { 1.0 } else { -1.0 };
         let loss = loss_pa(law, runs, sign, flow);
-        if let Law::Regulator { set_pa, .. } = law
+        if let Some(set_pa) = law.holds_pa()
             && step.forward
+            && !law.discharges()
         {
             let over_pa = before_pa - loss - set_pa;
             if over_pa.abs() < TURNS_WITHIN * self.scale_pa {
                 return Err(NoSlope::turning(step.place));
             }
             if over_pa > 0.0 {
-                return Ok((Form { set: Some(step.place), ..Form::default() }, *set_pa));
+                return Ok((Form { set: Some(step.place), ..Form::default() }, set_pa));
             }
         }
         if circuit.structure.outlet[step.place] {

@@ -95,7 +95,7 @@ struct Gap {
 /// What rules the flow of a link in place of its whole loss.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Rule {
-    /// A regulator of the link holds its setting: only what lies downstream of it counts.
+    /// A regulator or drive of the link holds its setting: only what lies downstream of it counts.
     Regulator(usize),
     /// Water parts in the link: only what lies upstream of that place counts, and where a regulator holds on the way there, only
     /// what lies between the two.
@@ -128,7 +128,7 @@ impl Follows {
 #[derive(Clone, Debug)]
 pub struct LinkLaw {
     whole: Stretch,
-    /// What is downstream of each of its regulators, and its setting.
+    /// What is downstream of each of its regulators, and its setting; a booster with a drive counts as one.
     held: Vec<(Stretch, f64)>,
     /// Its pipes, each with what the last evaluation left.
     pipes: SmallVec<[(PipeFriction, Memory); 1]>,
@@ -217,11 +217,6 @@ impl LinkLaw {
             add(terms.linear, terms.quadratic, if forward { terms.offset_pa } else { -terms.offset_pa });
             forward_only |= law.is_one_way() && forward;
             backward_only |= law.is_one_way() && !forward;
-            if let Some(set_pa) = law.holds_pa().filter(|_| forward) {
-                // The nozzle of a head with a regulator inside is downstream of that.
-                let quadratic = if law.discharges() { terms.quadratic } else { 0.0 };
-                self.held.push((Stretch { quadratic, ..Stretch::after(number_of_pipes, self.extras.len()) }, set_pa));
-            }
             match terms.curved {
                 None => {}
                 Some(Curved::Pipe(pipe)) => {
@@ -237,6 +232,11 @@ impl LinkLaw {
                     number_of_pipes += 1;
                 }
                 Some(curved) => self.extras.push(Extra { curved, forward }),
+            }
+            if let Some(set_pa) = law.holds_pa().filter(|_| forward) {
+                // The nozzle of a head with a regulator inside is downstream of that, what a booster adds is upstream of what its drive holds.
+                let quadratic = if law.discharges() { terms.quadratic } else { 0.0 };
+                self.held.push((Stretch { quadratic, ..Stretch::after(number_of_pipes, self.extras.len()) }, set_pa));
             }
             if raises == Some(false) {
                 let upstream = Stretch::after(number_of_pipes, self.extras.len());
@@ -263,15 +263,18 @@ impl LinkLaw {
         !self.held.is_empty()
     }
 
-    /// True when what rules the flow, the link wide open, the stretch downstream of the regulator that holds or upstream of where
-    /// water parts, loses nothing more
-    /// with more flow.
-    pub fn is_rigid(&self, rule: Option<Rule>, flow: f64) -> bool {
-        let stretch = match rule {
+    /// What rules the flow: the link wide open, the stretch downstream of the regulator that holds or upstream of where water parts.
+    fn ruling(&self, rule: Option<Rule>) -> &Stretch {
+        match rule {
             None => &self.whole,
             Some(Rule::Regulator(regulator)) => &self.held[regulator].0,
             Some(Rule::Parted(gap)) => self.gaps.get(gap).map_or(&self.whole, |gap| &gap.upstream),
-        };
+        }
+    }
+
+    /// True when what rules the flow loses nothing more with more flow.
+    pub fn is_rigid(&self, rule: Option<Rule>, flow: f64) -> bool {
+        let stretch = self.ruling(rule);
         let level = |extra: &Extra| matches!(extra.curved, Curved::Pump(_)) && extra.loss(flow).slope_pa_s_per_m3 == 0.0;
         stretch.linear == 0.0
             && stretch.quadratic == 0.0
@@ -521,9 +524,9 @@ impl LinkLaw {
         if drop > 0.0 && share.is_finite() && share > 0.0 { start * share.sqrt() } else { 0.0 }
     }
 
-    /// The slope from no flow to the flow at which the losses that go with its square make up for a misfit, Pa s/m3.
-    pub fn chord_slope(&self, misfit_pa: f64) -> f64 {
-        (self.whole.quadratic * misfit_pa.abs()).sqrt()
+    /// The slope from no flow to the flow at which the losses of what rules that go with its square make up for a misfit, Pa s/m3.
+    pub fn chord_slope(&self, rule: Option<Rule>, misfit_pa: f64) -> f64 {
+        (self.ruling(rule).quadratic * misfit_pa.abs()).sqrt()
     }
 
     /// Derivative of the flow to the pressures that count under a rule, at a flow.

@@ -4,6 +4,7 @@
 //! networks: their diagonals are positive and at least as large as the rest of the column.
 
 use crate::hydraulics::tolerances::{LOOSE_PIVOT, NO_PIVOT};
+use crate::numeric::lanes::{F, Vector};
 use std::collections::BTreeSet;
 
 /// Where the numbers of a matrix go whose unknowns are eliminated in their order.
@@ -113,6 +114,47 @@ impl Pattern {
     pub fn matrix(&self) -> Matrix {
         let couples = self.neighbors.len();
         Matrix { diagonal: vec![0.0; self.n], upper: vec![0.0; couples], lower: vec![0.0; couples] }
+    }
+
+    /// The number of coupled pairs, those that elimination adds included.
+    pub fn couples(&self) -> usize {
+        self.neighbors.len()
+    }
+
+    /// Solves symmetric systems of several cases side by side in place, as [`Matrix::solve`] does for one; matrices are used up, and `right`
+    /// goes out as the solutions.
+    #[inline(always)]
+    pub fn eliminate<S: Vector, const W: usize>(&self, diagonal: &mut [F<S, W>], upper: &mut [F<S, W>], right: &mut [F<S, W>]) {
+        let mut target = 0;
+        for k in 0..self.n {
+            let (pivot, zero) = (diagonal[k], diagonal[k].like(0.0));
+            let sound = pivot.gt(zero);
+            let inverse = 1.0 / pivot;
+            // What nothing ties eliminates nothing, and moves far in the way it is pushed.
+            let (eliminates, own) = (sound.keep(inverse), right[k]);
+            diagonal[k] = sound.choose(inverse, zero.like(1.0 / LOOSE_PIVOT));
+            let around = self.around(k);
+            for first in around.clone() {
+                let a = self.neighbors[first] as usize;
+                let factor = upper[first] * eliminates;
+                let before = diagonal[a];
+                let after = before - factor * upper[first];
+                diagonal[a] = after.lt(NO_PIVOT * before).choose(zero, after);
+                right[a] = right[a] - factor * own;
+                for second in first + 1..around.end {
+                    let slot = self.targets[target] as usize;
+                    upper[slot] = upper[slot] - factor * upper[second];
+                    target += 1;
+                }
+            }
+        }
+        for k in (0..self.n).rev() {
+            let mut sum = right[k];
+            for slot in self.around(k) {
+                sum = sum - upper[slot] * right[self.neighbors[slot] as usize];
+            }
+            right[k] = sum * diagonal[k];
+        }
     }
 
     fn around(&self, k: usize) -> std::ops::Range<usize> {

@@ -7,7 +7,7 @@ use super::sparse::{Pattern, order};
 use super::tree::{Feeder, bridges, feeders};
 use crate::garden::walk::reached_from;
 use crate::garden::{Garden, Layout};
-use crate::parts::{Placing, Spec};
+use crate::parts::Placing;
 use std::collections::VecDeque;
 
 /// A part in a link.
@@ -331,14 +331,21 @@ impl<'a> Builder<'a> {
         if link.to.is_none() && !link.ends_in_source {
             return;
         }
-        let balance = |of: fn(&Spec) -> bool| -> i32 {
-            let counts = link.steps.iter().filter(|step| of(self.garden.spec(step.place)));
+        let balance = |of: &dyn Fn(usize) -> bool| -> i32 {
+            let counts = link.steps.iter().filter(|step| of(step.place));
             counts.map(|step| if step.forward { 1 } else { -1 }).sum()
         };
-        // Gates decide before pumps: water can be driven back through a pump, never through a gate.
-        let gates = balance(Spec::is_one_way);
+        // Gates decide before drives, and drives before pumps: water can be driven back through a pump, never through a gate, and a pump with
+        // a drive stops before.
+        let gates = balance(&|place| self.garden.spec(place).is_one_way());
+        let driven = balance(&|place| self.garden.drive_of(place).is_some());
         let between_nodes = link.from.is_some() && link.to.is_some();
-        if gates > 0 || (gates == 0 && !(between_nodes && balance(|spec| spec.traits.pumps) < 0)) {
+        let backward = match (gates, driven) {
+            (0, 0) => between_nodes && balance(&|place| self.garden.spec(place).traits.pumps) < 0,
+            (0, driven) => driven < 0,
+            (gates, _) => gates < 0,
+        };
+        if !backward {
             return;
         }
         // What lies downstream of each step from the other end is what lay before it; before a source, that is its own node.

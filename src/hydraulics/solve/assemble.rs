@@ -8,7 +8,7 @@ use crate::hydraulics::model::ends::Ends;
 use crate::hydraulics::model::link::{Follows, LinkLaw, Point, Rule};
 use crate::hydraulics::model::sparse::Matrix;
 use crate::hydraulics::state::{LinkState, States};
-use crate::hydraulics::tolerances::{CLOSES_BELOW, CLOSES_TO, FIRST_FLOW, LEAST_SCALE_PA};
+use crate::hydraulics::tolerances::{CLOSES_TO, FIRST_FLOW, LEAST_SCALE_PA};
 
 /// Which way a matrix is read.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -84,8 +84,8 @@ pub fn linearize(circuit: &mut Circuit, states: States) -> f64 {
         let to_pa = ends.to().map_or(0.0, |node| pressures[node]);
         work.slopes[index] = (0.0, 0.0);
         let before = link.flow;
-        let Some((holding, excess)) = ruled(law, link, (from_pa, to_pa), states) else { continue };
-        let chord = if tolerances.by_chords { law.chord_slope(excess.loss_pa) } else { 0.0 };
+        let Some((holding, excess)) = ruled(law, link, (from_pa, to_pa), states, tolerances.closes_below) else { continue };
+        let chord = if tolerances.by_chords { law.chord_slope(holding, excess.loss_pa) } else { 0.0 };
         let conductance = 1.0 / excess.slope.max(least_slope).max(chord);
         worst = worst.max(excess.loss_pa.abs());
         link.holding = holding;
@@ -109,13 +109,19 @@ pub fn linearize(circuit: &mut Circuit, states: States) -> f64 {
 
 /// The law that rules a link, with what its flow is too large for it; none where nothing flows.
 #[inline]
-fn ruled(law: &mut LinkLaw, link: &mut LinkState, (from_pa, to_pa): (f64, f64), states: States) -> Option<(Option<Rule>, Point)> {
+fn ruled(
+    law: &mut LinkLaw,
+    link: &mut LinkState,
+    (from_pa, to_pa): (f64, f64),
+    states: States,
+    closes_below: f64,
+) -> Option<(Option<Rule>, Point)> {
     if law.blocked {
         (link.flow, link.closed) = (0.0, true);
         return None;
     }
     if link.closed {
-        return if states == States::Hold { None } else { reopen(law, link, from_pa, to_pa) };
+        return if states == States::Hold { None } else { reopen(law, link, (from_pa, to_pa), closes_below) };
     }
     if law.steep {
         link.flow = law.nearest(from_pa, to_pa, link.flow);
@@ -123,7 +129,7 @@ fn ruled(law: &mut LinkLaw, link: &mut LinkState, (from_pa, to_pa): (f64, f64), 
     if states == States::Hold {
         return Some((link.holding, law.excess(link.holding, from_pa, to_pa, link.flow)));
     }
-    if law.steep && law.one_way && link.flow <= CLOSES_BELOW {
+    if law.steep && law.one_way && link.flow <= closes_below {
         (link.flow, link.closed) = (0.0, true);
         return None;
     }
@@ -134,12 +140,17 @@ fn ruled(law: &mut LinkLaw, link: &mut LinkState, (from_pa, to_pa): (f64, f64), 
 ///
 /// The law is taken by the chord from no flow to the flow that belongs to the pressures: the tangent there is so flat that
 /// a step back would overshoot and close the link again, for ever. The misfit is what pushes.
-fn reopen(law: &mut LinkLaw, state: &mut LinkState, from_pa: f64, to_pa: f64) -> Option<(Option<Rule>, Point)> {
+fn reopen(
+    law: &mut LinkLaw,
+    state: &mut LinkState,
+    (from_pa, to_pa): (f64, f64),
+    closes_below: f64,
+) -> Option<(Option<Rule>, Point)> {
     if !law.pushes_open(from_pa, to_pa, CLOSES_TO * LEAST_SCALE_PA.max(from_pa.abs()).max(to_pa.abs())) {
         return None;
     }
     let found = law.flow_between(from_pa, to_pa, FIRST_FLOW);
-    if found.flow_m3_per_s.abs() <= CLOSES_BELOW {
+    if found.flow_m3_per_s.abs() <= closes_below {
         return None;
     }
     state.closed = false;

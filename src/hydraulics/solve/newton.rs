@@ -73,7 +73,7 @@ pub fn step(circuit: &mut Circuit, states: States) {
     for (pressure, change) in circuit.state.pressures_pa.iter_mut().zip(&circuit.work.right) {
         *pressure += change;
     }
-    let mut shuts = false;
+    let (mut shuts, closes_below) = (false, circuit.tolerances.closes_below);
     for (index, link) in structure.ends.iter().enumerate() {
         let state = &mut circuit.state.links[index];
         if state.closed {
@@ -87,9 +87,9 @@ pub fn step(circuit: &mut Circuit, states: States) {
         let moved = if circuit.tolerances.by_chords { change + circuit.work.moved[index] } else { change };
         circuit.work.flow_change = circuit.work.flow_change.max(moved.abs());
         state.flow += change;
-        if states == States::Follow && !state.is_held() && state.has_turned(&circuit.link_laws[index]) {
+        if states == States::Follow && !state.is_held() && state.has_turned(&circuit.link_laws[index], closes_below) {
             // A zero flow leaves it open: what is downstream may be about to open too.
-            state.closed = state.flow.abs() > CLOSES_BELOW;
+            state.closed = state.flow.abs() > closes_below;
             shuts |= state.closed;
             state.flow = 0.0;
         }
@@ -102,9 +102,9 @@ pub fn step(circuit: &mut Circuit, states: States) {
         return;
     }
     let regulated = |state: &&mut LinkState| state.is_held();
-    for state in circuit.state.links.iter_mut().filter(regulated).filter(|state| !state.closed && state.flow < CLOSES_BELOW) {
+    for state in circuit.state.links.iter_mut().filter(regulated).filter(|state| !state.closed && state.flow < closes_below) {
         // A regulator closes last: what drove the water back through it may just have closed itself.
-        state.closed = state.flow < -CLOSES_BELOW && !shuts;
+        state.closed = state.flow < -closes_below && !shuts;
         state.flow = 0.0;
     }
 }

@@ -5,7 +5,7 @@ use super::newton::step;
 use super::{parting, taps};
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::state::{LinkState, States};
-use crate::hydraulics::tolerances::{CLOSES_BELOW, FIRST_FLOW, MOST_HELD_ITERATIONS, MOST_ITERATIONS, SETTLES_TO};
+use crate::hydraulics::tolerances::{FIRST_FLOW, MOST_HELD_ITERATIONS, MOST_ITERATIONS, SETTLES_TO};
 use crate::limits;
 
 /// Settles the circuit with all states held, then changes the first one that does not fit, and so on.
@@ -34,7 +34,7 @@ pub fn change_one_by_one(circuit: &mut Circuit) -> usize {
 
 /// Changes the first state that does not fit flows and pressures; false when all do.
 fn change_first(circuit: &mut Circuit) -> bool {
-    let allowed_pa = SETTLES_TO * circuit.scale_pa();
+    let (allowed_pa, closes_below) = (SETTLES_TO * circuit.scale_pa(), circuit.tolerances.closes_below);
     for (index, link) in circuit.structure.links.iter().enumerate() {
         let (law, state) = (&mut circuit.link_laws[index], &mut circuit.state.links[index]);
         if law.blocked {
@@ -47,7 +47,7 @@ fn change_first(circuit: &mut Circuit) -> bool {
             *state = LinkState { holding: found.holding, ..LinkState::open(found.flow_m3_per_s) };
             return true;
         }
-        if !state.closed && state.flow.abs() > CLOSES_BELOW && state.has_turned(law) {
+        if !state.closed && state.flow.abs() > closes_below && state.has_turned(law, closes_below) {
             *state = LinkState { flow: 0.0, holding: None, closed: true };
             return true;
         }

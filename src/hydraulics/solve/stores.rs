@@ -70,7 +70,7 @@ mod tests {
         for (place, m3_per_pa, from_m3) in [(0, 1e-5, from_m3[0]), (2, 4e-5, from_m3[1])] {
             network.put_law(place, Law::Stored { store: store(m3_per_pa), from_m3, span_s });
         }
-        network.follow_stores(span_s, span_s / 4e-5);
+        network.follow_stores(span_s, [4e-5, 1e-5]);
         network.solve().expect("a steady state");
         let out = [network.flow(0), network.flow(2)];
         assert_eq!(out[0], -out[1], "no water is lost");

@@ -1,24 +1,30 @@
 //! What a request is answered.
 
+use super::change::{CellChange, Refused, StartChange, write_cell, write_starts};
 use super::events::Events;
 use super::guard::{Refusal, check};
 use super::shared::Shared;
-use super::worker::Wish;
-use crate::notebook::page::{Use, rules};
+use super::wishes::{Values, Wish};
+use crate::notebook::page::{TABLES, Use, rules};
+use crate::script::controls::Control;
 use http_body_util::{BodyExt, Either, Full, Limited};
 use hyper::body::{Body, Bytes, Incoming};
 use hyper::header::{self, HeaderName, HeaderValue};
 use hyper::{Method, Request, Response, StatusCode};
 use percent_encoding::percent_decode_str;
-use std::sync::Arc;
+use std::path::Path;
+use std::sync::{Arc, PoisonError};
 use std::time::Duration;
 use tokio::time::timeout;
 
 /// A whole text, or a stream of events.
 pub type Answer = Response<Either<Full<Bytes>, Events>>;
 
-/// Bytes of a body.
+/// Bytes of a body with values, and of one with a text.
 const MOST_BODY: usize = 4 * 1024;
+const MOST_TEXT: usize = 256 * 1024;
+/// Values that are set at a time.
+const MOST_VALUES: usize = 200;
 /// How long a body may take.
 const PATIENCE: Duration = Duration::from_secs(5);
 
@@ -54,8 +60,11 @@ pub async fn answer(request: Request<Incoming>, shared: Arc<Shared>) -> Answer {
     match (&head.method, inside) {
         (&Method::GET | &Method::HEAD, "") => page(&shared).await,
         (&Method::GET | &Method::HEAD, "events") => events(&shared),
+        (&Method::GET | &Method::HEAD, name) if name.starts_with(TABLES) => table(&shared, &name[TABLES.len()..]).await,
         (&Method::GET | &Method::HEAD, name) => file(&shared, name).await,
-        (&Method::POST, "slide") => slide(&shared, body).await,
+        (&Method::POST, "set") => told(set(&shared, body).await),
+        (&Method::POST, "edit") => told(edit(&shared, body).await),
+        (&Method::POST, "keep") => told(keep(&shared, body).await),
         (&Method::POST, _) => missing(),
         _ => {
             let mut refusal = refuse(&Refusal::new(StatusCode::METHOD_NOT_ALLOWED, "only GET, HEAD and POST are answered"));
@@ -91,29 +100,79 @@ fn events(shared: &Shared) -> Answer {
     answer
 }
 
-async fn slide(shared: &Shared, body: Incoming) -> Answer {
+/// Values for controls.
+async fn set(shared: &Shared, body: Incoming) -> Result<&'static str, Refusal> {
     #[derive(serde::Deserialize)]
-    struct Move {
-        name: String,
-        value: f64,
+    struct Asked {
+        values: Values,
+        held: Option<bool>,
     }
-    let too_large = Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, "the body is too large");
-    if body.size_hint().lower() > MOST_BODY as u64 {
-        return refuse(&too_large);
+    let Asked { values, held } = read(body, MOST_BODY, "expected the names of controls and their values").await?;
+    if values.len() > MOST_VALUES {
+        return Err(Refusal::new(StatusCode::BAD_REQUEST, "these are more values than a study has controls"));
     }
-    let bytes = match timeout(PATIENCE, Limited::new(body, MOST_BODY).collect()).await {
+    shared.wishes.ask(Wish { values, held });
+    Ok("taken\n")
+}
+
+/// Another text for a cell.
+async fn edit(shared: &Arc<Shared>, body: Incoming) -> Result<&'static str, Refusal> {
+    let change: CellChange = read(body, MOST_TEXT, "expected a cell, its text and its new text").await?;
+    written(shared, move |file, _| write_cell(file, &change)).await
+}
+
+/// Other values with which controls begin.
+async fn keep(shared: &Arc<Shared>, body: Incoming) -> Result<&'static str, Refusal> {
+    let change: StartChange = read(body, MOST_BODY, "expected the names of controls and their values").await?;
+    written(shared, move |file, controls| write_starts(file, &change, controls)).await
+}
+
+/// Writes the file of the study, one change at a time. Errors: nothing was written, and why.
+async fn written<W>(shared: &Arc<Shared>, write: W) -> Result<&'static str, Refusal>
+where
+    W: FnOnce(&Path, &[Control]) -> Result<(), Refused> + Send + 'static,
+{
+    let kept = shared.clone();
+    let work = move || {
+        let file = kept.file.lock().unwrap_or_else(PoisonError::into_inner);
+        write(&file, &kept.board.controls())
+    };
+    let done = tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| Err("the file could not be written".into()));
+    done.map_err(|reason| Refusal::new(StatusCode::CONFLICT, reason))?;
+    shared.wishes.look();
+    Ok("written\n")
+}
+
+/// What the body of a request says. Errors: one that is too large, too slow, not whole, or none of its kind.
+async fn read<T: serde::de::DeserializeOwned>(body: Incoming, most: usize, expected: &'static str) -> Result<T, Refusal> {
+    let too_large = || Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, "the body is too large");
+    if body.size_hint().lower() > most as u64 {
+        return Err(too_large());
+    }
+    let bytes = match timeout(PATIENCE, Limited::new(body, most).collect()).await {
         Ok(Ok(whole)) => whole.to_bytes(),
-        Ok(Err(error)) if error.is::<http_body_util::LengthLimitError>() => return refuse(&too_large),
-        Ok(Err(_)) => return refuse(&Refusal::new(StatusCode::BAD_REQUEST, "the request is not whole")),
-        Err(_) => return refuse(&Refusal::new(StatusCode::REQUEST_TIMEOUT, "the request takes too long")),
+        Ok(Err(error)) if error.is::<http_body_util::LengthLimitError>() => return Err(too_large()),
+        Ok(Err(_)) => return Err(Refusal::new(StatusCode::BAD_REQUEST, "the request is not whole")),
+        Err(_) => return Err(Refusal::new(StatusCode::REQUEST_TIMEOUT, "the request takes too long")),
     };
-    let Ok(Move { name, value }) = serde_json::from_slice(&bytes) else {
-        return refuse(&Refusal::new(StatusCode::BAD_REQUEST, "expected the name of a slider and its value"));
-    };
-    if !value.is_finite() || shared.wishes.send(Wish::Slide { name, value }).is_err() {
-        return refuse(&Refusal::new(StatusCode::BAD_REQUEST, "the value is no number"));
+    serde_json::from_slice(&bytes).map_err(|_| Refusal::new(StatusCode::BAD_REQUEST, expected))
+}
+
+/// The answer to a change.
+fn told(done: Result<&'static str, Refusal>) -> Answer {
+    match done {
+        Ok(words) => send(StatusCode::ACCEPTED, TEXT, FILE_RULES, words),
+        Err(refusal) => refuse(&refusal),
     }
-    send(StatusCode::ACCEPTED, TEXT, FILE_RULES, "taken\n")
+}
+
+/// A table of the page as CSV.
+async fn table(shared: &Arc<Shared>, path: &str) -> Answer {
+    let (Some(file), from) = (decoded(path), shared.clone()) else { return missing() };
+    match tokio::task::spawn_blocking(move || from.board.csv(&file)).await {
+        Ok(Some(csv)) => send(StatusCode::OK, "text/csv; charset=utf-8", FILE_RULES, csv),
+        _ => missing(),
+    }
 }
 
 /// A file beside the study, if it is of a kind that a page may link to.

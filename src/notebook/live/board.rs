@@ -1,8 +1,13 @@
 //! What the worker sends to all open pages, and the current state for those that open later.
 //!
-//! Only the newest is kept: a page that reads slowly misses what lay between, and is brought to the current state.
+//! Only the newest is kept: a page that reads slowly misses what lay between, and is brought to the current state. What nobody
+//! asks for is not written.
 
+use crate::notebook::page::{CellView, Page};
+use crate::script::controls::Control;
 use hyper::body::Bytes;
+use serde_json::{Value, json};
+use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 use tokio::sync::watch;
 use tokio::time::timeout;
@@ -15,12 +20,36 @@ pub struct Board {
     state: watch::Sender<State>,
 }
 
+/// What is said of a state in words.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Said {
+    /// How the study is.
+    pub state: String,
+    /// True when something is wrong.
+    pub trouble: bool,
+    /// What ran.
+    pub note: String,
+    /// True while the run goes on.
+    pub partial: bool,
+}
+
+/// How things stand.
+#[derive(Debug)]
+struct Standing {
+    page: Page,
+    said: Said,
+    /// The controls as the study has them.
+    controls: Vec<Control>,
+    /// The page as text.
+    text: OnceLock<Bytes>,
+    /// The event that brings an open page to this state.
+    event: OnceLock<Bytes>,
+}
+
 #[derive(Default)]
 struct State {
-    page: Bytes,
-    /// The event that brings an open page to the current state.
-    standing: Bytes,
-    /// The event that does so for a page that heard all those before.
+    standing: Option<Arc<Standing>>,
+    /// The event that brings a page to the current state that heard all those before.
     news: Bytes,
     /// Counts the news.
     number: u64,
@@ -40,9 +69,9 @@ impl Board {
     /// The whole page as it stands; waits a little for the first one.
     pub async fn page(&self) -> Bytes {
         let mut seen = self.state.subscribe();
-        let waited = timeout(PATIENCE, seen.wait_for(|state| !state.page.is_empty())).await;
-        let page = waited.ok().and_then(Result::ok).map(|state| state.page.clone());
-        page.unwrap_or_else(|| Bytes::from_static(WAITING.as_bytes()))
+        let waited = timeout(PATIENCE, seen.wait_for(|state| state.standing.is_some())).await;
+        let standing = waited.ok().and_then(Result::ok).and_then(|state| state.standing.clone());
+        standing.map_or_else(|| Bytes::from_static(WAITING.as_bytes()), |standing| standing.text())
     }
 
     /// Events from now on, the first of them the current state.
@@ -50,28 +79,35 @@ impl Board {
         Listener { state: self.state.subscribe(), number: 0, ticks: self.state.borrow().ticks }
     }
 
-    /// Sets the state at the end of a run, and sends it.
-    pub fn set(&self, page: String, standing: &str, news: &str) {
+    /// The controls of the study as it last ran.
+    pub fn controls(&self) -> Vec<Control> {
+        self.state.borrow().standing.as_ref().map_or_else(Vec::new, |standing| standing.controls.clone())
+    }
+
+    /// A table of the page as CSV, by the name of its file; nothing where there is none.
+    pub fn csv(&self, file: &str) -> Option<String> {
+        let standing = self.state.borrow().standing.clone();
+        standing.and_then(|standing| standing.page.csv(file))
+    }
+
+    /// Sets the state and sends it: to pages that heard all before, only what changed.
+    pub fn stand(&self, page: Page, controls: Vec<Control>, said: Said) {
         self.state.send_modify(|state| {
-            state.progress = Bytes::new();
-            state.stand(Some(page), standing, news);
+            if !said.partial {
+                state.progress = Bytes::new();
+            }
+            let before = state.standing.as_ref().map(|standing| &standing.page);
+            state.news = event("cells", &news(&page, before, &said).to_string());
+            let (text, event) = (OnceLock::new(), OnceLock::new());
+            state.standing = Some(Arc::new(Standing { page, said, controls, text, event }));
+            state.number += 1;
         });
     }
 
-    /// True before the first page.
-    pub fn is_blank(&self) -> bool {
-        self.state.borrow().page.is_empty()
-    }
-
-    /// Sets the state, with a new page or under the old one, and sends it.
-    pub fn stand(&self, page: Option<String>, standing: &str, news: &str) {
-        self.state.send_modify(|state| state.stand(page, standing, news));
-    }
-
-    /// Sends something to the pages that are open, which does not change the state.
-    pub fn send(&self, news: &str) {
+    /// Says something to the pages that are open, which does not change the state.
+    pub fn say(&self, said: &Said) {
         self.state.send_modify(|state| {
-            state.news = event("cells", news);
+            state.news = event("cells", &in_words(said).to_string());
             state.number += 1;
         });
     }
@@ -85,15 +121,44 @@ impl Board {
     }
 }
 
-impl State {
-    fn stand(&mut self, page: Option<String>, standing: &str, news: &str) {
-        if let Some(page) = page {
-            self.page = page.into();
-        }
-        self.standing = event("cells", standing);
-        self.news = event("cells", news);
-        self.number += 1;
+impl Standing {
+    fn text(&self) -> Bytes {
+        self.text.get_or_init(|| self.page.write().into()).clone()
     }
+
+    fn event(&self) -> Bytes {
+        self.event.get_or_init(|| event("cells", &news(&self.page, None, &self.said).to_string())).clone()
+    }
+}
+
+fn in_words(said: &Said) -> Value {
+    json!({ "state": said.state, "trouble": said.trouble, "note": said.note, "partial": said.partial })
+}
+
+/// What an open page hears: all of a page, or what differs from the one before; null stands for what is the same.
+fn news(page: &Page, before: Option<&Page>, said: &Said) -> Value {
+    let differs = |(index, view): (usize, &Arc<CellView>)| {
+        let known = before.and_then(|before| before.views.get(index));
+        known.is_none_or(|known| !Arc::ptr_eq(known, view) && !known.looks_like(view))
+    };
+    let cells = page.views.iter().enumerate().map(|(index, view)| differs((index, view)).then_some(view.as_ref()));
+    let cells: Vec<Option<&CellView>> = cells.collect();
+    let unless_same = |one: fn(&Page) -> &str| before.is_none_or(|before| one(before) != one(page)).then(|| one(page));
+    let mut news = in_words(said);
+    news["cells"] = json!(cells);
+    news["run"] = json!(page.run);
+    news["title"] = json!(page.title);
+    news["study"] = json!(page.study);
+    news["heading"] = json!(unless_same(|page| &page.heading));
+    news["fonts"] = json!(unless_same(|page| &page.fonts));
+    news["results"] = json!(unless_same(|page| &page.results));
+    news["footer"] = json!(unless_same(|page| &page.footer));
+    news["controls"] = json!({
+        "key": page.panel.key,
+        "markup": before.is_none_or(|before| before.panel.key != page.panel.key).then_some(&page.panel.markup),
+        "standing": page.panel.standing,
+    });
+    news
 }
 
 /// What an open page has heard.
@@ -123,8 +188,11 @@ fn next(state: &State, number: &mut u64, ticks: &mut u64) -> Option<Bytes> {
     if state.number != *number {
         let heard_all = *number > 0 && *number + 1 == state.number;
         *number = state.number;
-        let event = if heard_all { &state.news } else { &state.standing };
-        return (!event.is_empty()).then(|| event.clone());
+        return match &state.standing {
+            _ if heard_all => Some(state.news.clone()),
+            Some(standing) => Some(standing.event()),
+            None => None,
+        };
     }
     let ticked = state.ticks != *ticks && !state.progress.is_empty();
     *ticks = state.ticks;
@@ -144,29 +212,48 @@ const WAITING: &str = "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::files::Folder;
+    use crate::notebook::Moment;
+    use crate::notebook::page::{CodeShown, Use};
+    use crate::notebook::workbook::Workbook;
+    use crate::script::Context;
 
-    fn heard(listener: &mut Listener) -> Option<String> {
+    /// What a page hears next: its words, and which cells it gets.
+    fn heard(listener: &mut Listener) -> Option<(String, Vec<bool>)> {
         let state = listener.state.borrow_and_update();
         let event = next(&state, &mut listener.number, &mut listener.ticks)?;
-        Some(String::from_utf8_lossy(&event).lines().nth(1)?.trim_start_matches("data: ").to_string())
+        let text = String::from_utf8_lossy(&event).into_owned();
+        let data: Value = serde_json::from_str(text.lines().nth(1)?.trim_start_matches("data: ")).ok()?;
+        let cells = data["cells"].as_array().map_or_else(Vec::new, |cells| cells.iter().map(|cell| !cell.is_null()).collect());
+        Some((data["state"].as_str().unwrap_or("progress").to_string(), cells))
+    }
+
+    fn page(source: &str) -> Page {
+        let mut book = Workbook::new("study.rhai", Arc::new(Context::new(Folder::new("."))));
+        book.renew(source, &mut |_, _, _| {});
+        Page::of(&book, Use::Live, CodeShown::Open, &Moment::now(), &[])
+    }
+
+    fn said(state: &str) -> Said {
+        Said { state: state.into(), ..Said::default() }
     }
 
     #[test]
-    fn a_page_that_reads_hears_all_news_and_one_that_does_not_how_things_stand() {
+    fn a_page_that_reads_hears_what_changed_and_one_that_does_not_how_things_stand() {
         let board = Board::default();
         let (mut quick, mut slow) = (board.listen(), board.listen());
         assert_eq!(heard(&mut quick), None);
-        board.set("page".into(), "all 1", "new 1");
-        assert_eq!(heard(&mut quick).as_deref(), Some("all 1"), "the first event is how things stand");
-        board.progress("half");
-        assert_eq!(heard(&mut quick).as_deref(), Some("half"));
-        board.set("page".into(), "all 2", "new 2");
-        assert_eq!(heard(&mut quick).as_deref(), Some("new 2"));
+        board.stand(page("1;\n// b\n2;"), Vec::new(), said("one"));
+        assert_eq!(heard(&mut quick), Some(("one".into(), vec![true, true])), "the first event is how things stand");
+        board.progress("{}");
+        assert_eq!(heard(&mut quick), Some(("progress".into(), vec![])));
+        board.stand(page("1;\n// b\n3;"), Vec::new(), said("two"));
+        assert_eq!(heard(&mut quick), Some(("two".into(), vec![false, true])));
         assert_eq!(heard(&mut quick), None);
-        assert_eq!(heard(&mut slow).as_deref(), Some("all 2"));
+        assert_eq!(heard(&mut slow), Some(("two".into(), vec![true, true])));
         assert_eq!(heard(&mut slow), None, "a run that ended makes no progress");
-        board.send("trouble");
-        assert_eq!(heard(&mut slow).as_deref(), Some("trouble"));
-        assert_eq!(heard(&mut board.listen()).as_deref(), Some("all 2"));
+        board.say(&said("trouble"));
+        assert_eq!(heard(&mut slow), Some(("trouble".into(), vec![])));
+        assert_eq!(heard(&mut board.listen()), Some(("two".into(), vec![true, true])));
     }
 }

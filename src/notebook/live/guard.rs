@@ -6,21 +6,26 @@
 use hyper::header::{AsHeaderName, CONTENT_TYPE, HOST, ORIGIN};
 use hyper::http::request::Parts;
 use hyper::{Method, StatusCode};
+use std::borrow::Cow;
 use std::fmt::Display;
 
 /// The port that a browser leaves out of an address (RFC 9110, section 4.2.1).
 const USUAL_PORT: u16 = 80;
 
+/// What writes the file of the study. A browser names the page that asks in every such request (WHATWG Fetch, section 3.2, the header
+/// `Origin`), so one without a name comes from no page.
+const WRITING: &[&str] = &["edit", "keep"];
+
 /// Why a request is not answered.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refusal {
     pub status: StatusCode,
-    pub reason: &'static str,
+    pub reason: Cow<'static, str>,
 }
 
 impl Refusal {
-    pub fn new(status: StatusCode, reason: &'static str) -> Refusal {
-        Refusal { status, reason }
+    pub fn new(status: StatusCode, reason: impl Into<Cow<'static, str>>) -> Refusal {
+        Refusal { status, reason: reason.into() }
     }
 }
 
@@ -32,7 +37,11 @@ pub fn check(head: &Parts, inside: &str, port: u16) -> Result<(), Refusal> {
     if !ours.iter().any(is_ours) {
         return Err(forbidden("this page is for this machine only"));
     }
-    if let Some(origin) = header(head, ORIGIN)?
+    let origin = header(head, ORIGIN)?;
+    if WRITING.contains(&inside) && origin.is_none() {
+        return Err(forbidden("a change of the file must come from the page itself"));
+    }
+    if let Some(origin) = origin
         && origin.to_ascii_lowercase() != format!("http://{host}")
     {
         return Err(forbidden("other pages may not ask here"));
@@ -100,16 +109,24 @@ mod tests {
             ("GET", "events", "host: 127.0.0.1:8000\nsec-fetch-site: cross-site", 403),
             ("GET", "events", "host: 127.0.0.1:8000\nsec-fetch-site: same-site", 403),
             ("GET", "", "host: 127.0.0.1:8000\nsec-fetch-site: cross-site\nsec-fetch-mode: navigate", 200),
-            ("POST", "slide", "host: 127.0.0.1:8000", 403),
-            ("POST", "slide", "host: 127.0.0.1:8000\nx-hosewright: slide\ncontent-type: text/plain", 403),
-            ("POST", "slide", "host: 127.0.0.1:8000\nx-hosewright: slide\ncontent-type: application/json", 200),
+            ("POST", "set", "host: 127.0.0.1:8000", 403),
+            ("POST", "set", "host: 127.0.0.1:8000\nx-hosewright: page\ncontent-type: text/plain", 403),
+            ("POST", "set", "host: 127.0.0.1:8000\nx-hosewright: page\ncontent-type: application/json", 200),
         ] {
             assert_eq!(status(method, inside, headers, 8000), expected, "{headers}");
         }
-        let ours = "x-hosewright: slide\ncontent-type: application/json";
+        for inside in ["edit", "keep"] {
+            let ours = "x-hosewright: page\ncontent-type: application/json";
+            let host = "host: 127.0.0.1:8000";
+            assert_eq!(status("POST", inside, &format!("{host}\n{ours}"), 8000), 403, "from no page");
+            assert_eq!(status("POST", inside, &format!("{host}\norigin: null\n{ours}"), 8000), 403);
+            assert_eq!(status("POST", inside, &format!("{host}\norigin: http://127.0.0.1:8001\n{ours}"), 8000), 403);
+            assert_eq!(status("POST", inside, &format!("{host}\norigin: http://127.0.0.1:8000\n{ours}"), 8000), 200);
+        }
+        let ours = "x-hosewright: page\ncontent-type: application/json";
         let from = |origin: &str| format!("host: 127.0.0.1:8000\norigin: {origin}\n{ours}");
-        assert_eq!(status("POST", "slide", &from("http://127.0.0.1:8000"), 8000), 200);
-        assert_eq!(status("POST", "slide", &from("http://a.example"), 8000), 403);
+        assert_eq!(status("POST", "set", &from("http://127.0.0.1:8000"), 8000), 200);
+        assert_eq!(status("POST", "set", &from("http://a.example"), 8000), 403);
     }
 
     #[test]

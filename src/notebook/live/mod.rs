@@ -4,6 +4,8 @@
 //! - `guard`: which browser may ask: one that shows the page itself
 //! - `answer`: what a request is answered
 //! - `stream`: a connection that gives up on whoever does not read
+//! - `wishes`: what open pages ask for
+//! - `change`: what somebody changes in the file of the study
 //! - `worker`: the one thread that runs the study
 //! - `events`: the stream of events of an open page
 //! - `board`: what the worker sends to all open pages
@@ -15,11 +17,13 @@
 mod access;
 mod answer;
 mod board;
+mod change;
 mod events;
 mod guard;
 mod shared;
 mod stream;
 mod ticker;
+mod wishes;
 mod worker;
 
 use crate::files::read_text;
@@ -38,9 +42,8 @@ use std::io;
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::pin::Pin;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::channel;
+use std::sync::{Arc, Mutex};
 use std::task::Poll;
 use std::time::Duration;
 use stream::Patient;
@@ -87,11 +90,12 @@ impl Live {
     pub fn serve(self) -> io::Result<()> {
         read_text(&self.file).map_err(io::Error::other)?;
         let board = Arc::new(Board::default());
-        let (wishes, asked) = channel();
         let folder = self.context.folder.clone();
-        worker::start(self.file, self.context, board.clone(), asked)?;
+        // A study that is a link is written where it is.
+        let file = Mutex::new(self.file.canonicalize()?);
+        let wishes = worker::start(self.file, self.context, board.clone())?;
         let seats = Arc::new(Semaphore::new(MOST_PAGES));
-        let shared = Arc::new(Shared { board, wishes, folder, address: self.address, access: self.access, seats });
+        let shared = Arc::new(Shared { board, wishes, folder, file, address: self.address, access: self.access, seats });
         self.listener.set_nonblocking(true)?;
         let runtime = tokio::runtime::Builder::new_current_thread().enable_io().enable_time().build()?;
         runtime.block_on(async move { let_in(TcpListener::from_std(self.listener)?, shared).await })

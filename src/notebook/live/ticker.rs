@@ -2,11 +2,12 @@
 //!
 //! Knows nothing of studies: what it shows was drawn by the worker.
 
-use super::board::Board;
+use super::board::{Board, Said};
+use crate::notebook::page::Page;
+use crate::script::controls::Control;
 use serde_json::json;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
@@ -15,67 +16,77 @@ const SAY_EVERY: Duration = Duration::from_millis(100);
 
 /// What is done up to now.
 pub struct Interim {
-    /// The whole page, where there is none yet.
-    pub page: Option<String>,
-    pub news: String,
+    pub page: Page,
+    pub controls: Vec<Control>,
+    pub said: Said,
+}
+
+/// How far a run is.
+#[derive(Clone, Debug, Default)]
+pub struct Progress {
+    /// Statements that are done, and all that run.
+    pub done: usize,
+    pub total: usize,
+    /// Cells with statements that wait or run, from zero.
+    pub waiting: Vec<usize>,
 }
 
 #[derive(Default)]
 struct Shared {
-    done: AtomicUsize,
-    total: AtomicUsize,
-    interim: Mutex<Option<Interim>>,
-    shown: AtomicBool,
-}
-
-impl Shared {
-    fn tick(&self, board: &Board, began: Instant) {
-        let interim = self.interim.lock().unwrap_or_else(PoisonError::into_inner).take();
-        if let Some(Interim { page, news }) = interim {
-            board.stand(page, &news, &news);
-            self.shown.store(true, Ordering::SeqCst);
-        }
-        let (done, total) = (self.done.load(Ordering::Relaxed), self.total.load(Ordering::Relaxed));
-        board.progress(&json!({ "done": done, "total": total, "seconds": began.elapsed().as_secs() }).to_string());
-    }
+    progress: Progress,
+    interim: Option<Interim>,
 }
 
 /// The thread of one run.
 pub struct Ticker {
-    shared: Arc<Shared>,
+    shared: Arc<Mutex<Shared>>,
     end: Sender<()>,
     thread: Option<JoinHandle<()>>,
+}
+
+fn lock(shared: &Mutex<Shared>) -> MutexGuard<'_, Shared> {
+    shared.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+fn tick(shared: &Mutex<Shared>, board: &Board, began: Instant) {
+    let (interim, Progress { done, total, waiting }) = {
+        let mut shared = lock(shared);
+        (shared.interim.take(), shared.progress.clone())
+    };
+    if let Some(Interim { page, controls, said }) = interim {
+        board.stand(page, controls, said);
+    }
+    let seconds = began.elapsed().as_secs();
+    board.progress(&json!({ "done": done, "total": total, "seconds": seconds, "waiting": waiting }).to_string());
 }
 
 impl Ticker {
     /// Starts reporting, a moment from now; where no thread is available, the run only reports less.
     pub fn start(board: Arc<Board>) -> Ticker {
-        let shared = Arc::new(Shared::default());
+        let shared = Arc::<Mutex<Shared>>::default();
         let (end, ended) = channel();
         let (seen, began) = (shared.clone(), Instant::now());
         let work = move || {
             while ended.recv_timeout(SAY_EVERY) == Err(RecvTimeoutError::Timeout) {
-                seen.tick(&board, began);
+                tick(&seen, &board, began);
             }
         };
         Ticker { shared, end, thread: std::thread::Builder::new().spawn(work).ok() }
     }
 
-    /// Notes how many statements are done, and of how many.
-    pub fn note(&self, done: usize, total: usize) {
-        self.shared.done.store(done, Ordering::Relaxed);
-        self.shared.total.store(total, Ordering::Relaxed);
+    /// Notes how far the run is.
+    pub fn note(&self, progress: Progress) {
+        lock(&self.shared).progress = progress;
     }
 
     /// Gives what to show at the next tick.
     pub fn show(&self, interim: Interim) {
-        *self.shared.interim.lock().unwrap_or_else(PoisonError::into_inner) = Some(interim);
+        lock(&self.shared).interim = Some(interim);
     }
 
-    /// Ends; nothing is reported afterwards. True when something in between was shown.
-    pub fn end(self) -> bool {
+    /// Ends; nothing is reported afterwards.
+    pub fn end(self) {
         drop(self.end);
         let _ = self.thread.map(JoinHandle::join);
-        self.shared.shown.load(Ordering::SeqCst)
     }
 }

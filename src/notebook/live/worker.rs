@@ -1,76 +1,48 @@
 //! The one thread that runs the study, and the one that watches its files.
 
-use super::board::Board;
-use super::ticker::{Interim, Ticker};
+use super::board::{Board, Said};
+use super::ticker::{Interim, Progress, Ticker};
+use super::wishes::{Stamp, Wish, Wishes};
 use crate::files::read_text;
 use crate::notebook::Moment;
-use crate::notebook::page::{self, Use};
+use crate::notebook::page::panel::setting_of;
+use crate::notebook::page::{CellView, CodeShown, Page, Use, first_lines};
 use crate::notebook::workbook::{Watching, Workbook};
 use crate::script::Context;
+use crate::script::controls::Control;
 use crate::script::sizes::STACK_BYTES;
-use serde_json::json;
-use std::collections::BTreeMap;
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Receiver, RecvTimeoutError};
-use std::sync::{Arc, Mutex, PoisonError};
-use std::time::{Duration, Instant, SystemTime};
+use std::sync::Arc;
+use std::time::{Duration, Instant};
 
-/// How often the files are looked at.
+/// How often the files of the study are looked at.
 const LOOK_EVERY: Duration = Duration::from_millis(80);
+/// How often a run is compared with what is asked for.
+const COMPARE_EVERY: Duration = Duration::from_millis(40);
 
 /// The time that drawing what is done may take in any run, beside its share.
 const DRAWING: Duration = Duration::from_millis(12);
 
-/// What somebody asks of the worker.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Wish {
-    /// A slider was moved; the value is in the slider's unit.
-    Slide { name: String, value: f64 },
-}
-
-type Stamp = Option<(SystemTime, u64)>;
-
-/// Starts both threads. Errors: the machine gives no thread.
-pub fn start(file: PathBuf, context: Arc<Context>, board: Arc<Board>, wishes: Receiver<Wish>) -> io::Result<()> {
-    let running = Arc::new(Running { text: Mutex::new(None), stop: context.stop.clone() });
-    let (watched, text) = (running.clone(), file.clone());
-    std::thread::Builder::new().spawn(move || watch(&text, &watched))?;
+/// Starts both threads; what pages ask for goes through the answer. Errors: the machine gives no thread.
+pub fn start(file: PathBuf, context: Arc<Context>, board: Arc<Board>) -> io::Result<Arc<Wishes>> {
     let name = file.file_name().map_or_else(|| "study".into(), |name| name.to_string_lossy().into_owned());
+    let (superseded, stop) = (Arc::default(), context.stop.clone());
+    let wishes = Arc::new(Wishes::new(Arc::clone(&superseded), stop));
+    let (watched, text) = (wishes.clone(), file.clone());
+    std::thread::Builder::new().spawn(move || watch(&text, &watched))?;
+    let asked = wishes.clone();
     std::thread::Builder::new().stack_size(STACK_BYTES).spawn(move || {
-        let book = Workbook::new(&name, context);
-        Worker { book, file, board, running, seen: None, views: Vec::new() }.work(&wishes);
+        let book = Workbook::new(&name, context).superseded_by(superseded);
+        Worker { book, file, board, wishes: asked, seen: None, views: Vec::new() }.work();
     })?;
-    Ok(())
+    Ok(wishes)
 }
 
-/// Which text is run at the moment.
-struct Running {
-    text: Mutex<Option<Stamp>>,
-    stop: Arc<AtomicBool>,
-}
-
-impl Running {
-    /// A run begins with a text, or ends. What was asked of the one before counts no more.
-    fn set(&self, text: Option<Stamp>) {
-        *self.text.lock().unwrap_or_else(PoisonError::into_inner) = text;
-        self.stop.store(false, Ordering::SeqCst);
-    }
-
-    /// Stops a run whose text is no longer what is on the disk.
-    fn compare(&self, now: Stamp) {
-        let text = self.text.lock().unwrap_or_else(PoisonError::into_inner);
-        if now.is_some() && text.is_some_and(|text| text != now) {
-            self.stop.store(true, Ordering::SeqCst);
-        }
-    }
-}
-
-fn watch(file: &Path, running: &Running) {
+fn watch(file: &Path, wishes: &Wishes) {
     loop {
-        std::thread::sleep(LOOK_EVERY);
-        running.compare(stamp(file));
+        std::thread::sleep(COMPARE_EVERY);
+        wishes.compare(stamp(file));
     }
 }
 
@@ -83,97 +55,99 @@ struct Worker {
     book: Workbook,
     file: PathBuf,
     board: Arc<Board>,
-    running: Arc<Running>,
+    wishes: Arc<Wishes>,
     seen: Stamp,
-    views: Vec<page::CellView>,
+    views: Vec<Arc<CellView>>,
 }
 
 impl Worker {
-    fn work(mut self, wishes: &Receiver<Wish>) {
+    fn work(mut self) {
         loop {
             let now = stamp(&self.file);
             if now.is_some() && (now != self.seen || self.book.files_changed()) {
                 self.seen = now;
                 self.read_again();
             }
-            match wishes.recv_timeout(LOOK_EVERY) {
-                Ok(wish) => self.fulfil(wish, wishes),
-                Err(RecvTimeoutError::Timeout) => {}
-                Err(RecvTimeoutError::Disconnected) => return,
+            // What a run that was ended left over waits for nobody.
+            let patience = if self.book.is_stale() { Duration::ZERO } else { LOOK_EVERY };
+            let wish = self.wishes.take(patience);
+            if wish.is_some() || self.book.is_stale() {
+                self.fulfil(wish.unwrap_or_default());
             }
         }
     }
 
     fn read_again(&mut self) {
         let Ok(source) = read_text(&self.file) else {
-            let state = json!({ "cells": null, "run": self.book.runs(), "state": "the file cannot be read", "trouble": true, "note": "", "title": self.book.name() });
-            return self.board.send(&state.to_string());
+            let state = "the file cannot be read".to_string();
+            return self.board.say(&Said { state, trouble: true, ..Said::default() });
         };
         self.run(|book, progress| book.renew(&source, progress));
     }
 
-    /// Moves sliders; of many moves of one slider only the last counts.
-    fn fulfil(&mut self, first: Wish, wishes: &Receiver<Wish>) {
-        let mut moves = BTreeMap::new();
-        for Wish::Slide { name, value } in std::iter::once(first).chain(wishes.try_iter()) {
-            moves.insert(name, value);
+    /// Sets controls, and runs what depends on them and what was left over.
+    fn fulfil(&mut self, wish: Wish) {
+        let setting = |(name, value): (String, Option<f64>)| {
+            let control = self.book.controls().into_iter().find(|control| control.name == name)?;
+            let setting = value.map(|value| setting_of(control, value));
+            Some((name, setting))
+        };
+        let settings: Vec<(String, Option<f64>)> = wish.values.into_iter().filter_map(setting).collect();
+        if wish.held == Some(true) {
+            self.book.hold(true);
         }
-        for (name, value) in moves {
-            let mut sliders = self.book.statements().iter().flat_map(|statement| &statement.result.sliders);
-            let Some(si) = sliders.find(|slider| slider.name == name).map(|slider| page::slider_si(slider, value)) else {
-                continue;
-            };
+        if !settings.is_empty() || self.book.is_stale() {
             self.run(|book, progress| {
-                book.slide(&name, si, progress);
+                book.set_controls(&settings, progress);
             });
+        }
+        if wish.held == Some(false) && self.book.hold(false) {
+            self.run(Workbook::draw_again);
         }
     }
 
     /// Runs, and shows meanwhile which cells are done; drawing them takes no more than a third of the time,
     /// and a moment.
     fn run(&mut self, work: impl FnOnce(&mut Workbook, &mut Watching)) {
-        self.running.set(Some(self.seen));
+        self.wishes.begin(self.seen);
         let start = Instant::now();
         let mut drawing = Duration::ZERO;
+        let mut first_lines_of_cells: Vec<usize> = Vec::new();
         let ticker = Ticker::start(self.board.clone());
+        let views = &mut self.views;
         work(&mut self.book, &mut |book, done, total| {
-            ticker.note(done, total);
+            if done == 0 {
+                first_lines_of_cells = first_lines(book.source());
+            }
+            ticker.note(Progress { done, total, waiting: waiting(book, &first_lines_of_cells) });
             if done == 0 || done == total || drawing > DRAWING + start.elapsed() / 3 {
                 return;
             }
             let began = Instant::now();
-            let views = page::views(book, Use::Live);
-            let news = json!({ "cells": views, "run": book.runs(), "state": format!("running {done} of {total}"), "trouble": false,
-                "note": "", "partial": true, "title": page::title(&views, book.name()) });
-            let page = self.board.is_blank().then(|| page::page(book, Use::Live, &Moment::now()));
-            ticker.show(Interim { page, news: news.to_string() });
+            let page = Page::of(book, Use::Live, CodeShown::Open, &Moment::now(), views);
+            views.clone_from(&page.views);
+            let said = Said { state: format!("running {done} of {total}"), partial: true, ..Said::default() };
+            ticker.show(Interim { page, controls: controls(book), said });
             drawing += began.elapsed();
         });
-        if ticker.end() {
-            self.views.clear(); // Open pages show something in between.
+        ticker.end();
+        self.wishes.end();
+        if !self.book.is_stale() {
+            self.publish(start.elapsed());
         }
-        self.running.set(None);
-        self.publish(start.elapsed());
     }
 
     fn publish(&mut self, took: Duration) {
-        let views = page::views(&self.book, Use::Live);
+        let page = Page::of(&self.book, Use::Live, CodeShown::Open, &Moment::now(), &self.views);
+        self.views.clone_from(&page.views);
         let errors = self.book.statements().iter().filter(|statement| statement.result.error.is_some()).count();
         let state = match errors {
             0 => "up to date".to_string(),
             1 => "one statement failed".to_string(),
             more => format!("{more} statements failed"),
         };
-        let news = |cells: Option<&[page::CellView]>| {
-            json!({ "cells": cells, "run": self.book.runs(), "state": state, "trouble": errors > 0, "note": self.note(took),
-                "title": page::title(&views, self.book.name()), "cautions": page::cautions_html(&self.book) })
-            .to_string()
-        };
-        let changed = views != self.views;
-        let standing = news(Some(&views));
-        let told = if changed { standing.clone() } else { news(None) };
-        self.board.set(page::page(&self.book, Use::Live, &Moment::now()), &standing, &told);
-        self.views = views;
+        let said = Said { state, trouble: errors > 0, note: self.note(took), partial: false };
+        self.board.stand(page, controls(&self.book), said);
     }
 
     /// Which statements the last run ran.
@@ -198,26 +172,15 @@ impl Worker {
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
+fn controls(book: &Workbook) -> Vec<Control> {
+    book.controls().into_iter().cloned().collect()
+}
 
-    #[test]
-    fn only_a_run_of_another_text_than_that_on_the_disk_is_stopped() {
-        let running = Running { text: Mutex::new(None), stop: Arc::default() };
-        let (old, new) = (Some((SystemTime::UNIX_EPOCH, 1)), Some((SystemTime::UNIX_EPOCH, 2)));
-        let stopped = || running.stop.load(Ordering::SeqCst);
-        running.compare(new);
-        assert!(!stopped(), "nothing runs");
-        running.set(Some(new));
-        running.compare(new);
-        assert!(!stopped(), "it runs what is on the disk");
-        running.compare(None);
-        assert!(!stopped(), "a file that is being replaced");
-        running.set(Some(old));
-        running.compare(new);
-        assert!(stopped());
-        running.set(None);
-        assert!(!stopped());
-    }
+/// The cells with statements that are to run again, by the first lines of all cells.
+fn waiting(book: &Workbook, first_lines: &[usize]) -> Vec<usize> {
+    let stale = book.statements().iter().filter(|statement| statement.stale);
+    let mut cells: Vec<usize> =
+        stale.map(|statement| first_lines.partition_point(|line| *line <= statement.lines.0).saturating_sub(1)).collect();
+    cells.dedup();
+    cells
 }

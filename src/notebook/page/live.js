@@ -1,12 +1,12 @@
 const study = document.getElementById("study"), status = document.getElementById("status");
 const state = document.getElementById("state"), note = document.getElementById("note"), bar = document.getElementById("progress");
-let lastRun = Number(status.dataset.run), connections = 0, fresh = false, unfinished = false, sending = false, waiting = null;
+let connections = 0, shownStudy = status.dataset.study;
 function say(text, trouble) { state.textContent = text; status.classList.toggle("trouble", Boolean(trouble)); }
-function put(box, markup) { if (box.innerHTML !== markup && box.markup !== markup) { box.innerHTML = markup; box.markup = markup; foldTables(box); } }
+function put(box, markup) { if (markup !== null && markup !== undefined && box.markup !== markup && box.innerHTML !== markup) { box.innerHTML = markup; box.markup = markup; } }
 function makeCell(number) {
   const cell = document.createElement("section");
   cell.id = "cell-" + number;
-  for (const name of ["prose", "source", "controls", "body"]) {
+  for (const name of ["prose", "source", "settings", "body"]) {
     const box = document.createElement("div");
     box.className = name;
     cell.append(box);
@@ -14,24 +14,29 @@ function makeCell(number) {
   study.append(cell);
   return cell;
 }
+const part = (cell, name) => cell.querySelector(":scope > ." + name);
 function show(cells) {
   cells.forEach((view, index) => {
     const cell = document.getElementById("cell-" + (index + 1)) || makeCell(index + 1);
-    const box = name => cell.querySelector(":scope > ." + name);
-    put(box("prose"), view.prose);
-    put(box("source"), view.code);
-    const controls = box("controls");
-    if (controls.dataset.key !== view.controls_key) { controls.dataset.key = view.controls_key; put(controls, view.controls); }
-    for (const [name, words, value] of view.standing)
-      for (const input of controls.querySelectorAll("input"))
-        if (input.dataset.slider === name) {
-          input.parentNode.querySelector("output").textContent = words;
-          // A handle that is being moved here knows better than what comes back.
-          if (input !== document.activeElement && !sending) input.value = value;
-        }
-    put(box("body"), view.body);
+    if (!view) return;
+    put(part(cell, "prose"), view.prose);
+    const source = part(cell, "source"), folded = source.querySelector("details:not([open])");
+    put(source, view.code);
+    if (folded && source.firstElementChild) source.firstElementChild.open = false;
+    source.dataset.text = view.text;
+    put(part(cell, "settings"), view.settings);
+    change(part(cell, "body"), view.body);
+    offerEdit(cell);
   });
   while (study.children.length > cells.length) study.lastElementChild.remove();
+}
+// A cell that waits for its run shows what it gave before, and says so.
+function showWaiting(waiting) {
+  [...study.children].forEach((cell, index) => {
+    const waits = waiting.includes(index);
+    if (waits) cell.dataset.state = "waiting"; else delete cell.dataset.state;
+    cell.setAttribute("aria-busy", String(waits));
+  });
 }
 let events = null;
 // A page that nobody looks at lets its connection go: a browser has only a few for one address.
@@ -39,7 +44,7 @@ function listen() {
   if (document.hidden) { if (events) events.close(); events = null; return; }
   if (events) return;
   events = new EventSource("events");
-  events.onopen = () => { connections += 1; fresh = connections > 1; say("up to date"); };
+  events.onopen = () => { connections += 1; say("up to date"); if (connections === 1) readLink(); };
   events.onerror = () => {
     say("not connected: is hosewright still running?", true);
     // A refusal ends the stream for good; there may be room later.
@@ -51,36 +56,56 @@ function listen() {
     note.textContent = "";
     bar.hidden = progress.total < 2;
     bar.max = progress.total; bar.value = progress.done;
+    showWaiting(progress.waiting);
   });
   events.addEventListener("cells", event => {
     const news = JSON.parse(event.data);
-    if (!news.partial) bar.hidden = true;
-    // The page came with the state of its run; after a break in the connection nothing is sure.
-    if (news.cells && (fresh || unfinished || news.partial || news.run !== lastRun)) show(news.cells);
-    fresh = false; unfinished = Boolean(news.partial);
-    lastRun = news.run;
-    status.dataset.run = news.run;
+    if (!news.partial) { bar.hidden = true; showWaiting([]); }
+    if (news.cells) {
+      if (news.fonts !== null) document.getElementById("fonts").innerHTML = news.fonts;
+      put(document.getElementById("heading"), news.heading);
+      show(news.cells);
+      showControls(news.controls, !sending && !waiting.size);
+      put(document.getElementById("results"), news.results);
+      put(document.querySelector("footer"), news.footer);
+      status.dataset.run = news.run;
+      shownStudy = news.study;
+      document.title = news.title;
+    }
     say(news.state, news.trouble);
     note.textContent = news.note;
-    document.title = news.title;
-    if (news.cautions !== undefined) put(document.getElementById("cautions"), news.cautions);
+    // Somebody who cannot see the pictures is told when they are new.
+    study.dispatchEvent(new Event("settled"));
   });
 }
-async function send(move) {
-  if (sending) { waiting = move; return; }
+async function post(what, body) {
+  const headers = { "content-type": "application/json", "x-hosewright": "page" };
+  return fetch(what, { method: "POST", headers: headers, body: JSON.stringify(body) });
+}
+// One request at a time; of what comes meanwhile the last value of each control is sent next.
+let sending = false, toldHeld = false;
+const waiting = new Map();
+function ask(name, value) { waiting.set(name, value); send(); }
+function release() { send(); }
+async function send() {
+  if (sending || (!waiting.size && held === toldHeld)) return;
   sending = true;
+  const values = [...waiting];
+  waiting.clear();
+  toldHeld = held;
   try {
-    const answer = await fetch("slide", { method: "POST", headers: { "content-type": "application/json", "x-hosewright": "slide" }, body: JSON.stringify(move) });
-    if (!answer.ok) say("the slider was refused: " + answer.status, true);
+    const answer = await post("set", { values: values, held: toldHeld });
+    if (!answer.ok) say("the value was refused: " + answer.status, true);
   } catch (error) { say("not connected: is hosewright still running?", true); }
   sending = false;
-  if (waiting) { const next = waiting; waiting = null; send(next); }
+  send();
 }
-document.addEventListener("input", event => {
-  const name = event.target.dataset && event.target.dataset.slider;
-  if (name) send({ name: name, value: Number(event.target.value) });
+const kept = document.getElementById("kept");
+document.getElementById("keep").addEventListener("click", async () => {
+  kept.textContent = "";
+  try {
+    const answer = await post("keep", { study: shownStudy, values: standing.map(one => [one.name, one.value]) });
+    kept.textContent = answer.ok ? "written: the study begins with these values" : "not written: " + (await answer.text()).trim();
+  } catch (error) { kept.textContent = "not written: not connected"; }
 });
 document.addEventListener("visibilitychange", listen);
-// The secret stays in the cookie only, and out of the address that people see and keep.
-if (location.search) history.replaceState(null, "", location.pathname + location.hash);
-listen();

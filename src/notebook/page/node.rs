@@ -24,11 +24,11 @@ pub enum Node {
 }
 
 /// Elements without an end.
-const EMPTY: &[&str] = &["meta", "link", "input", "br", "img", "hr"];
+const EMPTY: &[&str] = &["meta", "link", "input", "br", "img", "hr", "wbr", "source"];
 /// Elements that begin a line of their own in the written text.
 const OWN_LINE: &[&str] = &[
     "head", "meta", "title", "style", "script", "body", "header", "main", "footer", "section", "div", "figure", "table", "thead",
-    "tbody", "tr", "details", "nav", "ul", "li", "dl", "p", "pre", "form", "h1", "h2",
+    "tbody", "tr", "details", "nav", "ul", "li", "dl", "p", "aside", "pre", "form", "h1", "h2",
 ];
 
 /// An element with a class.

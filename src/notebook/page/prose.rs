@@ -38,6 +38,15 @@ pub fn prose(markdown: &str, headings: &[Heading]) -> Node {
     Node::Markup(markup)
 }
 
+/// Prose as markup that begins with a heading of the first level: the heading, and the rest.
+pub fn titled(markup: String) -> (String, String) {
+    const END: &str = "</h1>\n";
+    match markup.find(END).filter(|_| markup.starts_with("<h1")) {
+        Some(at) => (markup[..at + END.len()].to_string(), markup[at + END.len()..].to_string()),
+        None => (String::new(), markup),
+    }
+}
+
 /// The headings of the prose, each with an anchor that begins with a prefix.
 pub fn headings(markdown: &str, prefix: &str) -> Vec<Heading> {
     let mut found: Vec<Heading> = Vec::new();
@@ -88,6 +97,14 @@ mod tests {
     fn headings_have_anchors() {
         assert_eq!(markup("# Hose & diameter"), "<h1 id=\"h-1\">Hose &amp; diameter</h1>\n");
         assert_eq!(headings("## A `b` c", "h")[0].text, "A b c");
+    }
+
+    #[test]
+    fn a_title_at_the_beginning_is_taken_apart() {
+        assert_eq!(titled(markup("# A\nb")), ("<h1 id=\"h-1\">A</h1>\n".into(), "<p>b</p>\n".into()));
+        for other in ["b\n# A", "## A\nb\n# c", ""] {
+            assert_eq!(titled(markup(other)), (String::new(), markup(other)));
+        }
     }
 
     #[test]

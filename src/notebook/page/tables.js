@@ -1,14 +1,13 @@
-
 "use strict";
-function sortTable(head) {
+function sortTable(head, down) {
   const row = head.parentNode, table = row.closest("table"), body = table.tBodies[0];
   const column = [...row.children].indexOf(head);
-  const down = head.getAttribute("aria-sort") === "ascending";
   for (const other of row.children) other.removeAttribute("aria-sort");
   head.setAttribute("aria-sort", down ? "descending" : "ascending");
   const numeric = head.classList.contains("number");
   const key = line => line.cells[column].textContent.trim();
-  const number = line => { const text = key(line); return text === "-" || text === "" ? NaN : Number(text); };
+  // A time of the day such as 05:30 sorts as 5.30.
+  const number = line => parseFloat(key(line).replace(":", "."));
   const lines = [...body.rows];
   lines.sort((a, b) => {
     let order;
@@ -22,24 +21,37 @@ function sortTable(head) {
   body.append(...lines);
 }
 function foldTables(root) {
-  for (const table of root.querySelectorAll("table.long")) {
+  for (const table of root.querySelectorAll("table.long:not([data-folds])")) {
+    table.dataset.folds = "";
     const below = table.closest(".table").querySelector(".below");
     const button = document.createElement("button");
     const rows = table.tBodies[0].rows.length;
-    const say = () => {
+    table.say = () => {
       const folded = table.classList.contains("folded");
       button.textContent = folded ? "show all " + rows + " rows" : "show fewer rows";
       button.setAttribute("aria-expanded", String(!folded));
     };
     button.type = "button";
-    button.addEventListener("click", () => { table.classList.toggle("folded"); say(); });
+    button.addEventListener("click", () => { table.classList.toggle("folded"); table.say(); });
     table.classList.add("folded");
-    say();
+    table.say();
     below.prepend(button);
   }
 }
+// A table that takes the place of another is sorted, folded and scrolled as that one was.
+function takeOver(old, made) {
+  const before = [...old.querySelectorAll("table")];
+  foldTables(made);
+  [...made.querySelectorAll("table")].forEach((table, index) => {
+    const was = before[index];
+    if (!was) return;
+    const heads = [...was.querySelectorAll("th")], at = heads.findIndex(head => head.hasAttribute("aria-sort"));
+    const head = table.querySelectorAll("th")[at];
+    if (head) sortTable(head, heads[at].getAttribute("aria-sort") === "descending");
+    if (table.say) { table.classList.toggle("folded", !was.classList.contains("long") || was.classList.contains("folded")); table.say(); }
+  });
+}
 document.addEventListener("click", event => {
   const button = event.target.closest("th button");
-  if (button) sortTable(button.closest("th"));
+  if (button) { const head = button.closest("th"); sortTable(head, head.getAttribute("aria-sort") === "ascending"); }
 });
-foldTables(document);

@@ -19,7 +19,7 @@ impl Run {
                 _ => continue,
             };
             let now = if is_raised { Noted::Yes } else { Noted::No };
-            let before = std::mem::replace(&mut self.noted[gauge.place], now);
+            let before = std::mem::replace(&mut self.standing.noted[gauge.place], now);
             if before == Noted::Unknown || before == now || self.flutters(gauge.place) {
                 continue;
             }
@@ -30,12 +30,12 @@ impl Run {
     /// A check valve that closes and at once opens again, with nothing else in between, is taken as open: next to rest a hair of
     /// pressure holds it, which is less than a step of several storages is sharp.
     fn flutters(&mut self, place: usize) -> bool {
-        let last = self.events.last();
+        let last = self.day.events.last();
         let flutters = last.is_some_and(|event| {
             event.place == place && event.kind == EventKind::CheckCloses && self.time_s - event.time_s < FLUTTER_S
         });
         if flutters {
-            self.events.pop();
+            self.day.events.pop();
         }
         flutters
     }

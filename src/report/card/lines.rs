@@ -3,10 +3,7 @@
 use crate::figure::{Paper, Sheet, SheetBlock, SheetCell, SheetTable};
 use crate::findings::{CautionSet, ESTIMATES, FOLLOW};
 use crate::garden::Garden;
-use crate::quantity::{Quantity, UnitSystem, show_number_with};
-
-/// Digits of a value in the other system of units.
-const DIGITS: usize = 3;
+use crate::quantity::{Quantity, UnitSystem};
 
 /// A sheet with the cautions of a garden at its foot, on the paper of its units.
 pub(super) fn sheet(garden: &Garden, title: &str, subtitle: String, blocks: Vec<SheetBlock>) -> Sheet {
@@ -22,24 +19,16 @@ pub(super) fn sheet(garden: &Garden, title: &str, subtitle: String, blocks: Vec<
 /// A value in the units of the garden and, in brackets, in the other system.
 pub(super) fn both(value: Quantity, garden: &Garden) -> String {
     let own = garden.units();
-    let first = value.show_size(own);
+    let first = value.show(own);
     let other = match value.shown_unit(own).and_then(|unit| unit.suggests_metric()) {
         Some(true) => UnitSystem::Us,
         Some(false) => UnitSystem::Metric,
         None => return first,
     };
     match value.shown_unit(other) {
-        Some(unit) => format!("{first} ({} {})", show_number_with(unit.from_si(value.si), DIGITS), unit.symbol),
+        Some(_) => format!("{first} ({})", value.show(other)),
         None => first,
     }
-}
-
-/// A computed value in both systems, as one reads it from a gauge.
-pub(super) fn reading(value: Quantity, garden: &Garden) -> String {
-    let own = garden.units();
-    let Some(unit) = value.shown_unit(own) else { return both(value, garden) };
-    let shown = unit.to_si(show_number_with(unit.from_si(value.si), DIGITS).parse().unwrap_or(f64::NAN));
-    if shown.is_finite() { both(Quantity { si: shown, ..value }, garden) } else { both(value, garden) }
 }
 
 /// A time of the day to the minute, on a clock of twelve hours and one of 24, the one of the garden's country first.

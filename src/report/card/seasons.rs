@@ -3,7 +3,7 @@
 //! All of it follows from the parts and how they are joined: the compressor never pushes air through a pump, a backflow device, a meter or an injector.
 
 use super::super::ReportError;
-use super::lines::{both, names, reading, sheet, table, text};
+use super::lines::{both, names, sheet, table, text};
 use crate::figure::{Sheet, SheetBlock, SheetCell};
 use crate::findings::title;
 use crate::garden::Garden;
@@ -214,9 +214,8 @@ fn blow_out(garden: &Garden, zones: &[&Zone]) -> Vec<SheetBlock> {
     steps.push(
         "Open one zone at a time, then let air in. Stop when only mist comes, after 2 minutes at most; go round twice.".into(),
     );
-    let pressure = |si: f64| {
-        reading(Quantity { preference: garden.units().preference_of("psi"), ..Quantity::new(si, dim::PRESSURE) }, garden)
-    };
+    let pressure =
+        |si: f64| both(Quantity { preference: garden.units().preference_of("psi"), ..Quantity::new(si, dim::PRESSURE) }, garden);
     let row = |(index, zone): (usize, &&Zone)| {
         vec![
             text((index + 1).to_string()),

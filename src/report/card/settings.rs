@@ -1,21 +1,22 @@
 //! The card beside the pump: settings, readings to expect, ratings, and what is checked when.
 
 use super::super::ReportError;
-use super::lines::{both, names, reading, sheet, table, text};
+use super::lines::{both, names, sheet, table, text};
 use crate::figure::{Sheet, SheetBlock, SheetCell};
 use crate::findings::{Level, title};
 use crate::garden::Garden;
-use crate::parts::{Backward, Id};
+use crate::parts::{Backward, Id, Start};
 use crate::quantity::Quantity;
-use crate::settings::{Ask, SettingsError, Window, switch_window};
+use crate::settings::{Ask, DriveWindow, SettingsError, Window, drive_window, switch_window};
 
 /// Settings of a part that somebody turns or pumps up, with what they are called.
-const SET: [(Id, &str); 6] = [
+const SET: [(Id, &str); 7] = [
     (Id::CutIn, "cut-in: the pump starts"),
     (Id::CutOut, "cut-out: the pump stops"),
     (Id::Precharge, "precharge, tank drained"),
     (Id::Volume, "volume"),
     (Id::Set, "set pressure"),
+    (Id::StartMargin, "start margin: the pump starts this far below"),
     (Id::DryRunCutoff, "dry-run cut-off"),
 ];
 
@@ -42,6 +43,11 @@ pub fn settings_card(garden: &Garden) -> Result<Sheet, ReportError> {
             Ok(window) => blocks.extend(readings(&window)),
             Err(error) => blocks.push(unknown(&error)),
         }
+    } else if !garden.layout().drives.is_empty() {
+        match drive_window(garden, &Ask::default()) {
+            Ok(window) => blocks.extend(readings_of_drive(&window)),
+            Err(error) => blocks.push(unknown(&error)),
+        }
     }
     blocks.extend(ratings(garden));
     blocks.push(SheetBlock::Heading("Checked".into()));
@@ -52,13 +58,13 @@ pub fn settings_card(garden: &Garden) -> Result<Sheet, ReportError> {
 }
 
 fn unknown(error: &SettingsError) -> SheetBlock {
-    SheetBlock::Text(format!("Readings at the pressure switch were not computed: {error}."))
+    SheetBlock::Text(format!("Readings of the gauge were not computed: {error}."))
 }
 
 /// What the gauge at the switch reads in each zone, which settings work, and what is wrong with the present ones.
 fn readings(window: &Window) -> Vec<SheetBlock> {
     let garden = &window.garden;
-    let shown = |si: f64| reading(window.pressure(si), garden);
+    let shown = |si: f64| both(window.pressure(si), garden);
     let mut rows: Vec<Vec<SheetCell>> = window
         .cases
         .iter()
@@ -91,6 +97,34 @@ fn readings(window: &Window) -> Vec<SheetBlock> {
     blocks
 }
 
+/// What the gauge at the pump reads in each zone without the pump and at full speed, what the heads need there, and which set pressures work.
+fn readings_of_drive(window: &DriveWindow) -> Vec<SheetBlock> {
+    let garden = &window.garden;
+    let shown = |si: f64| both(window.pressure(si), garden);
+    let needs = |needs_pa: Option<f64>| match needs_pa {
+        Some(needs_pa) if needs_pa.is_infinite() => "more than full speed".into(),
+        needs_pa => needs_pa.map_or_else(String::new, shown),
+    };
+    let rows = window.zones.iter().map(|zone| {
+        let cells = [shown(zone.off_pa), needs(zone.needs_pa), shown(zone.full_speed_pa)];
+        [text(zone.title())].into_iter().chain(cells.map(text)).chain([SheetCell::Blank]).collect()
+    });
+    let works = match window.range {
+        Some(range) => {
+            let (low, high) = (shown(range.low_pa), shown(range.high_pa));
+            let takes =
+                window.suggested.map_or(String::new(), |suggested| format!("; {} takes the least power", shown(suggested.si)));
+            format!("The set pressure may be {low} to {high} ({}){takes}.", window.verdict.word())
+        }
+        None => "No set pressure of the drive works in all zones.".into(),
+    };
+    vec![
+        SheetBlock::Heading("What the gauge at the pump reads".into()),
+        table(&["Zone", "Pump off", "Needed", "Full speed", "Read"], rows.collect()),
+        SheetBlock::Text(works),
+    ]
+}
+
 /// Pressure ratings of the parts, the weakest first.
 fn ratings(garden: &Garden) -> Vec<SheetBlock> {
     let rating = |place: usize| Some((place, garden.parts()[place].shown(Id::PressureRating, garden.units())?));
@@ -120,6 +154,9 @@ fn checks(garden: &Garden) -> Vec<String> {
     }
     if any(&|spec| spec.is_switch()) {
         checks.extend(["Cut-in and cut-out by the gauge"]);
+    }
+    if any(&|spec| spec.traits.starts == Some(Start::Speed)) {
+        checks.push("Set pressure of the drive by the gauge");
     }
     if any(&|spec| spec.traits.relieves) {
         checks.push("Relief valve lifted by hand");

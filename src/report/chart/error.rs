@@ -92,6 +92,32 @@ pub enum ChartError {
         /// How many can be named.
         most: usize,
     },
+    /// An option was said that has no meaning for the kind of chart.
+    #[error("{option} has no meaning for {kind}")]
+    NoMeaning {
+        /// The option.
+        option: &'static str,
+        /// What the chart is.
+        kind: &'static str,
+        /// The kinds of charts for which it has a meaning.
+        kinds: &'static [&'static str],
+    },
+    /// An end of an axis is of another dimension than its column.
+    #[error("{axis}_limits: {} does not fit the column on {axis}", value.described())]
+    LimitUnlike {
+        /// `x` or `y`.
+        axis: &'static str,
+        /// The end that was given.
+        value: Quantity,
+    },
+    /// Several columns were given where one can be drawn.
+    #[error("{kind} show one column on y, found {found}")]
+    OneColumn {
+        /// What the chart is.
+        kind: &'static str,
+        /// How many columns were given.
+        found: usize,
+    },
     /// A tornado was given one column, or more than two.
     #[error("a tornado needs two columns on y: the value at the low and at the high end of each parameter")]
     NotTwoColumns,
@@ -118,6 +144,11 @@ impl Told for ChartError {
             ChartError::TooManyNames { most, .. } => {
                 return Some(format!("choose at most {most} rows with filter or first_rows"));
             }
+            ChartError::NoMeaning { option, kinds, .. } => {
+                return Some(format!("leave .{option}(..) out; it is for {}", kinds.join(", ")));
+            }
+            ChartError::LimitUnlike { .. } => "give both ends in a unit of the column",
+            ChartError::OneColumn { .. } => "draw a chart for each column",
             ChartError::TextsAlongX { .. } => "leave .lines() out for bars, or choose another column",
             ChartError::NoNumbers { .. } => "choose another column",
             ChartError::Unlike { .. } => "draw two charts",

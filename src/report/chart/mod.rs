@@ -4,10 +4,14 @@
 
 mod drawing; // the columns of a chart, chosen and checked
 mod error; // why a chart cannot be drawn
+mod fan; // bands of percentiles over x
 mod figure; // from a chart to the description of its figure
 mod marks; // marks and bands in the units of the axes
+mod options; // which options go with which kind of chart
+mod panels; // one panel for each value of a column
 mod pareto_front; // the line along points that no other beats
 mod series; // lines, points and bars from columns
+mod shades; // colors of values for the lines of a column of numbers
 mod special; // histograms, boxes, tornados, heat maps
 #[cfg(test)]
 mod tests;

@@ -1,7 +1,7 @@
 //! Lines, points and bars from the columns of a table, one series for each column and group.
 
-use super::ChartError;
 use super::drawing::Drawing;
+use super::{ChartError, Style};
 use crate::figure::{BarSeries, Figure, FromAbove, Series, check_bars, check_series};
 use crate::limits;
 use crate::limits::while_going_on;
@@ -13,12 +13,15 @@ const MOST_NAMED: usize = 30;
 
 impl Drawing<'_> {
     /// The tables that make a line each, with the names of the lines. Errors: more lines than can be distinguished.
-    fn groups(&self) -> Result<Vec<(Option<String>, Table)>, ChartError> {
+    pub fn groups(&self) -> Result<Vec<(Option<String>, Table)>, ChartError> {
         match &self.chart.by {
             None => Ok(vec![(None, self.chart.table.clone())]),
             Some(by) => {
                 let groups = self.chart.table.group_by(by)?;
-                check_series(groups.len() * self.chart.y.len())?;
+                // Colors of values distinguish any number of lines.
+                if self.shades()?.is_none() || self.chart.style.as_ref().is_some_and(|style| !matches!(style, Style::Curves(_))) {
+                    check_series(groups.len() * self.chart.y.len().max(1))?;
+                }
                 Ok(groups.into_iter().map(|(key, group)| (Some(self.key_in_words(&key)), group)).collect())
             }
         }

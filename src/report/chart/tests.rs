@@ -102,14 +102,24 @@ fn a_mark_stands_on_the_axis_of_its_dimension_in_its_unit() {
 fn histograms_boxes_heat_maps_and_swings_take_their_columns() {
     let styled = |style: Style, chart: Chart| Chart { style: Some(style), ..chart };
     let histogram = figure(&styled(Style::Histogram, chart("head.pressure", &[])));
-    let Plot::Histogram(values) = &histogram.plot else { panic!("a histogram") };
-    assert_eq!(values.iter().map(|value| value.round()).collect::<Vec<_>>(), [40.0, 20.0, 45.0, 30.0]);
+    let Plot::Histogram(groups) = &histogram.plot else { panic!("a histogram") };
+    assert_eq!(groups[0].1.iter().map(|value| value.round()).collect::<Vec<_>>(), [40.0, 20.0, 45.0, 30.0]);
     let boxes = figure(&styled(Style::Boxes, chart("diameter", &["head.flow"])));
     let Plot::Boxes(groups) = &boxes.plot else { panic!("boxes") };
-    assert_eq!(
-        groups.iter().map(|(name, values)| (name.as_str(), values.len())).collect::<Vec<_>>(),
-        [("wide", 2), ("narrow", 2)]
-    );
+    assert_eq!(groups.iter().map(|row| (row.name.as_str(), row.values.len())).collect::<Vec<_>>(), [("wide", 2), ("narrow", 2)]);
+    // A column that has groups makes several of each.
+    let by = |chart: Chart| Chart { by: Some("diameter".into()), ..chart };
+    let by_diameter = figure(&by(styled(Style::Histogram, chart("head.pressure", &[]))));
+    let Plot::Histogram(groups) = &by_diameter.plot else { panic!("a histogram") };
+    let counts = groups.iter().map(|(name, values)| (name.as_str(), values.len())).collect::<Vec<_>>();
+    assert_eq!(counts, [("wide", 2), ("narrow", 2)]);
+    let by_both = figure(&by(styled(Style::Boxes, chart("length", &["head.flow"]))));
+    let Plot::Boxes(groups) = &by_both.plot else { panic!("boxes") };
+    let names: Vec<(&str, usize)> = groups.iter().map(|row| (row.name.as_str(), row.color)).collect();
+    assert_eq!(names, [("100 ft, wide", 0), ("100 ft, narrow", 1), ("50 ft, wide", 0), ("50 ft, narrow", 1)]);
+    let shares = figure(&styled(Style::Ecdf, chart("head.pressure", &[])));
+    let points = [(20.0, 0.0), (20.0, 25.0), (30.0, 50.0), (40.0, 75.0), (45.0, 100.0), (45.0, 100.0)];
+    assert_eq!(curves(&shares)[0].1, points.map(|(x, share)| (x, Some(share))));
     let heat = figure(&styled(Style::Heat("head.pressure".into()), chart("length", &["head.flow"])));
     let Plot::Heat(field) = &heat.plot else { panic!("a heat map") };
     assert_eq!((field.xs.len(), field.ys.len()), (2, 4));
@@ -130,6 +140,68 @@ fn the_front_is_drawn_below_the_points() {
     let line: Vec<f64> = layers[0].1.points.iter().map(|(x, _)| (x * 10.0).round() / 10.0).collect();
     // By rising flow each has more pressure than all before it.
     assert_eq!(line, [1.0, 1.3, 2.0, 2.2]);
+}
+
+#[test]
+fn five_values_of_a_column_of_numbers_have_colors_of_their_order() {
+    let rows = |count: usize| {
+        let unit = find_unit("ft").expect("a unit");
+        let of = |value: fn(usize) -> f64| (0..2 * count).map(value).collect::<Vec<f64>>();
+        Table::new(vec![
+            Column::written("diameter", of(|row| (row / 2) as f64), unit),
+            Column::written("length", of(|row| (row % 2) as f64), unit),
+            Column::numbers("loss", of(|row| row as f64)),
+        ])
+        .expect("a table")
+    };
+    let drawn = |count: usize| figure(&Chart { table: rows(count), by: Some("diameter".into()), ..chart("length", &["loss"]) });
+    assert!(drawn(4).shades.is_none());
+    let shades = drawn(5).shades.expect("colors");
+    assert_eq!(shades.axis.unit.as_deref(), Some("ft"));
+    assert_eq!(shades.values.iter().map(|value| value.round()).collect::<Vec<_>>(), [0.0, 1.0, 2.0, 3.0, 4.0]);
+    // More lines than colors of their own can distinguish.
+    crate::figure::svg(&drawn(60)).expect("a drawing");
+}
+
+#[test]
+fn panels_have_one_range_and_a_figure_for_each_value() {
+    let drawn = figure(&Chart { panels: Some("diameter".into()), ..chart("length", &["head.pressure"]) });
+    let Plot::Panels { columns, figures } = &drawn.plot else { panic!("panels") };
+    assert_eq!((*columns, figures.len()), (2, 2));
+    assert_eq!(figures.iter().filter_map(|figure| figure.title.as_deref()).collect::<Vec<_>>(), ["wide", "narrow"]);
+    let reach = |figure: &Figure| figure.y.reach.map(|(low, high)| (low.round(), high.round()));
+    assert!(figures.iter().all(|figure| reach(figure) == Some((20.0, 45.0))));
+}
+
+#[test]
+fn options_without_a_meaning_are_refused_with_the_charts_that_have_one() {
+    use crate::told::Told;
+    let styled = |style: Style, chart: Chart| Chart { style: Some(style), ..chart };
+    let histogram = || styled(Style::Histogram, chart("length", &[]));
+    let charts = [
+        Chart { names: Some("diameter".into()), ..chart("diameter", &["head.flow"]) },
+        Chart { bands: vec![("on".into(), vec![])], ..histogram() },
+        Chart { fan: true, ..histogram() },
+        Chart { y_limits: Some((q(0.0, "psi"), q(1.0, "psi"))), ..histogram() },
+        styled(Style::Histogram, chart("length", &["head.flow"])),
+        Chart { x_limits: Some((q(0.0, "psi"), q(1.0, "psi"))), ..chart("length", &["head.flow"]) },
+        Chart { by: Some("diameter".into()), ..styled(Style::Heat("low".into()), chart("length", &["head.flow"])) },
+        styled(Style::Boxes, chart("diameter", &["head.flow", "head.flow"])),
+    ];
+    let told = |chart: &Chart| {
+        let error = chart.figure(US).expect_err("refused");
+        format!("{error}; {}", error.hint().unwrap_or_default())
+    };
+    insta::assert_snapshot!(charts.iter().map(told).collect::<Vec<_>>().join("\n"), @r"
+    names_from has no meaning for bars; leave .names_from(..) out; it is for lines or points
+    bands has no meaning for a histogram; leave .bands(..) out; it is for lines or points
+    fan has no meaning for a histogram; leave .fan(..) out; it is for lines or points
+    y_limits has no meaning for a histogram; leave .y_limits(..) out; it is for lines or points, bars, boxes, a tornado
+    y has no meaning for a histogram; leave .y(..) out; it is for lines or points, bars, boxes, a heat map, a tornado
+    x_limits: 0 psi (a pressure) does not fit the column on x; give both ends in a unit of the column
+    by has no meaning for a heat map; leave .by(..) out; it is for lines or points, bars, a histogram, an ecdf, boxes, a tornado
+    boxes show one column on y, found 2; draw a chart for each column
+    ");
 }
 
 #[test]

@@ -32,6 +32,26 @@ pub struct Chart {
     pub front: Option<ParetoFront>,
     /// The column of the names at the points.
     pub names: Option<String>,
+    /// Sentences below the figure.
+    pub caption: Option<String>,
+    /// The ends of the axis of the column on x.
+    pub x_limits: Option<(Quantity, Quantity)>,
+    /// The ends of the axis of the columns on y.
+    pub y_limits: Option<(Quantity, Quantity)>,
+    /// Whether equal ratios are equally far apart along x.
+    pub x_log: bool,
+    /// The same along y.
+    pub y_log: bool,
+    /// Whether bands of percentiles are drawn over x.
+    pub fan: bool,
+    /// Whether the line is drawn on which x and y are equal.
+    pub equality: bool,
+    /// The column of whose values each has a panel.
+    pub panels: Option<String>,
+    /// Pixels of a picture each way for one of the size.
+    pub pixel_ratio: Option<u32>,
+    /// Whether pictures and documents are drawn on dark paper.
+    pub dark: bool,
 }
 
 /// The kind of figure that a chart is.
@@ -43,6 +63,8 @@ pub enum Style {
     Bars,
     /// How often values of one column fall into each step.
     Histogram,
+    /// The share of the values at or below each value.
+    Ecdf,
     /// Least, quartiles and greatest of each name.
     Boxes,
     /// The column of the colors.
@@ -54,8 +76,30 @@ pub enum Style {
 impl Chart {
     /// A chart of a table of which nothing is said yet.
     pub fn of(table: Table) -> Chart {
-        let (x, by, title, style, size, front, names) = (None, None, None, None, None, None, None);
-        Chart { table, x, y: Vec::new(), by, marks: Vec::new(), title, style, size, bands: Vec::new(), above: None, front, names }
+        Chart {
+            table,
+            x: None,
+            y: Vec::new(),
+            by: None,
+            marks: Vec::new(),
+            title: None,
+            style: None,
+            size: None,
+            bands: Vec::new(),
+            above: None,
+            front: None,
+            names: None,
+            caption: None,
+            x_limits: None,
+            y_limits: None,
+            x_log: false,
+            y_log: false,
+            fan: false,
+            equality: false,
+            panels: None,
+            pixel_ratio: None,
+            dark: false,
+        }
     }
 
     /// The chart of a table that the word `tornado` made, where it is not said what stands where.

@@ -141,7 +141,7 @@ mod functions {
     ///     lowest: k.diameter,
     ///     limits: #{ berry: at_least(plot.with("feed.diameter", k.diameter).run().pressure("berry"), 40.psi) },
     /// });
-    /// found["diameter"]   // => 0.625 in
+    /// found["diameter"]   // => 5/8 in
     /// ```
     #[rhai_fn(return_raw)]
     pub fn best(call: NativeCallContext, variables: Map, closure: FnPtr) -> Result<Best, Box<EvalAltResult>> {
@@ -187,7 +187,7 @@ mod functions {
     ///     >> valve("berries") >> head("berry", (5/32).inch);
     /// let t = plot.tornado("berries", "berry", #{ "feed.length": [50.ft, 200.ft], "supply.static_pressure": [55.psi, 61.psi] });
     /// t["parameter"]   // => ["feed.length", "supply.static_pressure"]
-    /// t["swing"]    // => [7.955 psi, 4.422 psi]
+    /// t["swing"]    // => [8 psi, 4.4 psi]
     /// tornado(#{ x: [1, 2, 4], y: [0, 5, 6] }, |k| k.x * k.y)["swing"]   // => [15, 12]
     /// ```
     #[rhai_fn(return_raw)]
@@ -261,7 +261,7 @@ mod functions {
     /// ```hw
     /// let efficient_pump = |hours| 150.USD + hours / 1.h * 0.05.USD;
     /// let cheap_pump = |hours| 95.USD + hours / 1.h * 0.11.USD;
-    /// break_even(0.h, 2000.h, efficient_pump, cheap_pump)   // => 916.7 h
+    /// break_even(0.h, 2000.h, efficient_pump, cheap_pump)   // => 917 h
     /// ```
     #[rhai_fn(return_raw)]
     pub fn break_even(

@@ -55,7 +55,7 @@ fn setting_in_words(value: &Dynamic, system: UnitSystem) -> String {
     if let Some(part) = value.read_lock::<Part>() {
         return part.title();
     }
-    as_quantity(value).map_or_else(|| value.to_string(), |quantity| quantity.show_size(system))
+    as_quantity(value).map_or_else(|| value.to_string(), |quantity| quantity.show(system))
 }
 
 /// A variable as a script gives it: a range, or a list to choose from.

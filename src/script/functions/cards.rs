@@ -4,7 +4,7 @@
 
 use super::figures::save_picture;
 use super::watering::WeekAnswer;
-use crate::figure::{Paper, Sheet, sheet_pdf, sheet_png, sheet_svg};
+use crate::figure::{Graphic, Paper, Sheet};
 use crate::garden::Garden;
 use crate::operation::{Schedule, Timer, clock_time_s};
 use crate::report::{Saved, card as report};
@@ -191,6 +191,6 @@ mod functions {
     pub fn save_card(call: NativeCallContext, card: Card, file: &str) -> Result<Saved, Box<EvalAltResult>> {
         let context = context_of(&call)?;
         let sheet = card.sheet()?;
-        save_picture(&context, file, || sheet_svg(&sheet), || sheet_png(&sheet), || sheet_pdf(&sheet))
+        save_picture(&context, file, Graphic::Sheet(sheet))
     }
 }

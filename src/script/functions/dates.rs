@@ -23,7 +23,7 @@ A time of the day is a time since midnight that shows as `05:30`; a file that ha
 ```hw
 let first = date("2026-07-01");
 first + 10.days                      // => 2026-07-11
-date("2026-07-11 05:30") - first     // => 10.23 days
+date("2026-07-11 05:30") - first     // => 10.2 days
 first.weekday                        // => Wed
 first < date("2026-08-01")           // => true
 first < "2026-08-01"                 // => true

@@ -72,7 +72,7 @@ mod functions {
     /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> filter(2.psi, 5.gpm).named("screen")
     ///     >> [ valve("beds") >> hose(40.ft, (1/2).inch) >> head("bed", (1/8).inch),
     ///          valve("berries") >> hose(60.ft, (5/8).inch) >> head("berry", (5/32).inch) ];
-    /// plot.without("screen").run("berries").pressure("berry")   // => 41.44 psi
+    /// plot.without("screen").run("berries").pressure("berry")   // => 41.4 psi
     /// plot.without("bed").names()                                // => ["supply", "feed", "screen", "berries", "hose2", "berry"]
     /// plot.without("be*")                                        // => error: without 'be*' no head or other outlet is left
     /// ```
@@ -86,7 +86,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(70.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.insert_after("supply", regulator(45.psi)).run().pressure("spray")   // => 43.23 psi
+    /// line.insert_after("supply", regulator(45.psi)).run().pressure("spray")   // => 43.2 psi
     /// line.insert_after("spray", hose(20.ft, (1/2).inch) >> head("second", (1/8).inch)).names()   // => ["supply", "feed", "spray", "hose", "second"]
     /// ```
     #[rhai_fn(pure, return_raw)]
@@ -120,8 +120,8 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(100.ft, (1/2).inch).named("feed") >> head("gun", (3/16).inch);
-    /// line.run().pressure("gun")                                                                   // => 24.26 psi
-    /// line.parallel("feed", hose(100.ft, (5/8).inch).named("second feed")).run().pressure("gun")   // => 43.16 psi
+    /// line.run().pressure("gun")                                                                   // => 24.3 psi
+    /// line.parallel("feed", hose(100.ft, (5/8).inch).named("second feed")).run().pressure("gun")   // => 43.2 psi
     /// ```
     #[rhai_fn(pure, return_raw)]
     pub fn parallel(
@@ -160,7 +160,7 @@ mod functions {
     /// plot.run("beds").heads().first_rows(1)   // => head   zone   pressure    flow   range_low   range_high   state
     /// // =>                  (psi)   (gpm)       (psi)        (psi)
     /// // => ------------------------------------------------------------------
-    /// // => bed    beds      47.90   3.098          30           60   in range
+    /// // => bed    beds       47.9    3.10          30           60   in range
     /// ```
     #[rhai_fn(pure, return_raw)]
     pub fn heads(garden: &mut Garden) -> Result<Array, Box<EvalAltResult>> {

@@ -135,14 +135,15 @@ mod functions {
     }
 
     /// Sets thresholds of findings for the rest of the session or study; without them, the table of all thresholds with their usual
-    /// values, what is judged by each, and its source. What is changed is printed, and so stands in the report of a study.
+    /// values, what is judged by each, and its source. What is changed is printed, and so stands in the report of a study,
+    /// and the source of each finding that such a threshold decides says what was set and what is usual.
     ///
     /// The house: `house_pressure`, `low_static_pressure`, `high_static_pressure`, `bucket_test`, `bucket_tests_apart`, `meter_flow`,
     /// `preventer_loss`, `hose_breaker_height`. Pumps: `low_suction_cutoff`, `lowest_inlet`, `npsh_margin`, `shut_off_margin`,
     /// `gauge_margin`, `relief_margin`, `precharge_low`, `starts_per_hour`, `most_starts_per_hour`, `starts_per_day`, `shortest_run`.
     /// Lines: `hose_velocity`, `pipe_velocity`, `excessive_velocity`, `hose_friction`, `hose_rating`, `pipe_rating`, `hose_left`,
-    /// `timer_rating`. Zones: `near_range`, `drip_pressure`, `drip_mesh`, `zone_variation`, `overspray`, `regulator_flow`, `drainage_height`,
-    /// `fill_times`, `weak_line`.
+    /// `timer_rating`. Zones: `near_range`, `drip_pressure`, `drip_mesh`, `zone_variation`, `regulator_flow`, `drainage_height`,
+    /// `fill_times`, `weak_line`. Coverage: `overspray`, `least_du`, `blown_off`, `ring`, `head_to_head`, `unmatched`.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> double_check() >> pipe(50.ft, "3/4 in sch 40") >> head("spray", (5/32).inch);

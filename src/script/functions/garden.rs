@@ -28,8 +28,8 @@ let plot = supply(58.psi).measured(44.psi, 6.gpm)
     >> hose(100.ft, (5/8).inch).named("feed")
     >> [ valve("beds") >> hose(40.ft, (1/2).inch) >> head("bed", (1/8).inch),
          valve("berries") >> hose(60.ft, (5/8).inch) >> uphill(2.ft) >> head("berry", (5/32).inch) ];
-plot.run("berries").pressure("berry")   // => 38.35 psi
-plot.with("feed.length", 50.ft).run("berries").pressure("berry")   // => 40.89 psi
+plot.run("berries").pressure("berry")   // => 38.4 psi
+plot.with("feed.length", 50.ft).run("berries").pressure("berry")   // => 40.9 psi
 ```
 
 `with`, `>>`, `branch`, `add_source` and `connect` give a new garden; the old one does not change. Parts without a name are named after
@@ -104,7 +104,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// line.run("bed").flow("spray")   // => 3.098 gpm
+    /// line.run("bed").flow("spray")   // => 3.1 gpm
     /// line.run("bde")                 // => error: there is no valve called 'bde' in this garden
     /// ```
     #[rhai_fn(pure, return_raw)]
@@ -122,9 +122,9 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.with("feed.length", 200.ft).run().pressure("spray")                                          // => 42.95 psi
-    /// line.with(#{ "feed.length": 200.ft, "spray.nozzle": (3/32).inch }).run().pressure("spray")         // => 47.19 psi
-    /// line.with("*.roughness", 0.1.mm).run().pressure("spray")                                          // => 47.47 psi
+    /// line.with("feed.length", 200.ft).run().pressure("spray")                                          // => 43 psi
+    /// line.with(#{ "feed.length": 200.ft, "spray.nozzle": (3/32).inch }).run().pressure("spray")         // => 47.2 psi
+    /// line.with("*.roughness", 0.1.mm).run().pressure("spray")                                          // => 47.5 psi
     /// line.with("fed.length", 1.ft)   // => error: there is no part called 'fed' in this garden
     /// ```
     #[rhai_fn(pure, return_raw)]
@@ -145,7 +145,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.replace("spray", head("new", (3/32).inch)).run().flow("spray")   // => 1.767 gpm
+    /// line.replace("spray", head("new", (3/32).inch)).run().flow("spray")   // => 1.77 gpm
     /// line.replace("feed", head("new", (3/32).inch))   // => error: 'feed': a head cannot replace a hose
     /// ```
     #[rhai_fn(pure, return_raw)]
@@ -157,7 +157,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(200.ft, (1/2).inch) >> head("spray", (1/8).inch);
-    /// line.with_water(30.degC).run().pressure("spray")   // => 34.54 psi
+    /// line.with_water(30.degC).run().pressure("spray")   // => 34.5 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn with_water(call: NativeCallContext, garden: Garden, temperature: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
@@ -170,7 +170,7 @@ mod functions {
     ///
     /// ```hw
     /// let barrel = open_tank(1.ft) >> hose(20.ft, 1.inch) >> uphill(28.ft) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> head("spray", (1/8).inch);
-    /// barrel.run().flow("spray")                           // => 2.187 gpm
+    /// barrel.run().flow("spray")                           // => 2.19 gpm
     /// barrel.with_altitude(6000.ft).run().flow("spray")    // => 0 gpm
     /// ```
     #[rhai_fn(return_raw)]
@@ -184,7 +184,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.part("feed").diameter   // => 0.625 in
+    /// line.part("feed").diameter   // => 5/8 in
     /// ```
     #[rhai_fn(return_raw)]
     pub fn part(garden: Garden, name: &str) -> Result<Part, Box<EvalAltResult>> {
@@ -227,7 +227,7 @@ mod functions {
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(50.ft, (1/2).inch).named("left") >> head("far", (1/8).inch);
-    /// plot.connect("supply", "left", hose(50.ft, (1/2).inch).named("right")).run().flow("left")   // => 1.555 gpm
+    /// plot.connect("supply", "left", hose(50.ft, (1/2).inch).named("right")).run().flow("left")   // => 1.56 gpm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn connect(
@@ -244,7 +244,7 @@ mod functions {
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("far", (1/8).inch);
-    /// plot.branch("feed", head("near", (1/8).inch)).run().flow("feed")   // => 5.932 gpm
+    /// plot.branch("feed", head("near", (1/8).inch)).run().flow("feed")   // => 5.93 gpm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn branch(call: NativeCallContext, garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
@@ -256,7 +256,7 @@ mod functions {
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(150.ft, (1/2).inch).named("feed") >> head("far", (1/8).inch);
-    /// plot.add_source("feed", supply(50.psi).named("well") >> hose(50.ft, (1/2).inch)).run().flow("well")   // => 2.013 gpm
+    /// plot.add_source("feed", supply(50.psi).named("well") >> hose(50.ft, (1/2).inch)).run().flow("well")   // => 2.01 gpm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn add_source(call: NativeCallContext, garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
@@ -267,7 +267,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.run().pressure("spray")   // => 48.06 psi
+    /// line.run().pressure("spray")   // => 48.1 psi
     /// ```
     #[rhai_fn(pure, return_raw)]
     pub fn pressure(solution: &mut Solution, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
@@ -278,7 +278,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.run().flow("feed")   // => 3.103 gpm
+    /// line.run().flow("feed")   // => 3.1 gpm
     /// ```
     #[rhai_fn(pure, return_raw)]
     pub fn flow(solution: &mut Solution, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
@@ -289,7 +289,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.run().velocity("feed")   // => 3.245 ft/s
+    /// line.run().velocity("feed")   // => 3.24 ft/s
     /// ```
     #[rhai_fn(pure, return_raw)]
     pub fn velocity(solution: &mut Solution, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
@@ -305,6 +305,18 @@ mod functions {
     #[rhai_fn(pure, return_raw)]
     pub fn power(solution: &mut Solution, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
         report::power(solution, name).map_err(raise)
+    }
+
+    /// Speed of a booster in a result, as a share of its own speed: less than 1 only with a `drive`, 0 while it is off.
+    ///
+    /// ```hw
+    /// let plot = supply(40.psi).measured(32.psi, 6.gpm) >> backflow_preventer() >> hose(20.ft, 1.inch)
+    ///     >> booster([[0.gpm, 45.psi], [10.gpm, 25.psi]]).named("pump") >> drive(60.psi) >> relief(100.psi) >> head("bed", (5/32).inch);
+    /// plot.run().pump_speed("pump") < 1   // => true
+    /// ```
+    #[rhai_fn(pure, return_raw)]
+    pub fn pump_speed(solution: &mut Solution, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        value_of(report::pump_speed(solution, name).map_err(raise)?)
     }
 
     /// A table of all parts with water: flow, pressure, and for hoses friction loss, velocity and Reynolds number.

@@ -30,9 +30,9 @@ let readings = [ #{ zones: "beds", at: "bed", pressure: 46.psi, error: 0.5.psi }
                  #{ zones: "both", at: "berry", pressure: 36.psi, error: 0.5.psi },
                  #{ zones: ["beds", "both"], at: "berry", pressure: 23.psi, error: 0.5.psi } ];
 let found = plot.calibrate(readings, "feed.roughness");
-found["feed.roughness"]   // => 0.4567 mm
-found.standard_error("feed.roughness")   // => 0.04116 mm
-found.garden.run("both").pressure("berry")   // => 36.29 psi
+found["feed.roughness"]   // => 0.46 mm
+found.standard_error("feed.roughness")   // => 0.041 mm
+found.garden.run("both").pressure("berry")   // => 36.3 psi
 ```
 "#;
 
@@ -145,7 +145,7 @@ mod functions {
     ///     >> valve("berries") >> head("berry", (5/32).inch);
     /// let t = plot.sensitivity("berry", "berries");
     /// t["parameter"][0]   // => berry.nozzle
-    /// t.filter(|r| r.parameter == "feed.length")["per_unit"]   // => ["-0.05581 psi per ft"]
+    /// t.filter(|r| r.parameter == "feed.length")["per_unit"]   // => ["-0.056 psi per ft"]
     /// plot.sensitivity("berry.flow", "berries").rows   // => 11
     /// plot.sensitivity("berry")   // => error: sensitivity of 'berry' cannot be determined: no supply reaches it
     /// ```
@@ -190,10 +190,10 @@ mod functions {
     ///                                     #{ zones: "berries", at: "berry", pressure: 32.psi } ]);
     /// found.cause   // => hose 'feed' is kinked, scaled or narrower
     /// found.words   // => of 3 readings the one at berry is farthest from the garden as drawn: 32 psi read, 13.2 errors less than computed
-    /// // => likeliest: hose 'feed' is kinked, scaled or narrower, 0.4943 in in place of 3/4 in (52 %)
+    /// // => likeliest: hose 'feed' is kinked, scaled or narrower, 0.494 in in place of 3/4 in (52 %)
     /// // => next, read the pressure at screen with berries on:
-    /// // =>   51.41 psi if hose 'feed' is kinked, scaled or narrower
-    /// // =>   35.28 psi if filter 'screen' is clogged
+    /// // =>   51.4 psi if hose 'feed' is kinked, scaled or narrower
+    /// // =>   35.3 psi if filter 'screen' is clogged
     /// plot.find_restriction([])   // => error: there are no readings
     /// ```
     #[rhai_fn(return_raw)]
@@ -218,7 +218,7 @@ mod functions {
     ///
     /// ```hw
     /// let tap = supply(60.psi) >> point("gauge");
-    /// tap.calibrate([ #{ at: "gauge", pressure: 57.psi }, #{ at: "gauge", pressure: 58.psi } ], "supply.static_pressure").table()["plus_minus"]   // => [0.7071 psi]
+    /// tap.calibrate([ #{ at: "gauge", pressure: 57.psi }, #{ at: "gauge", pressure: 58.psi } ], "supply.static_pressure").table()["plus_minus"]   // => [0.71 psi]
     /// ```
     #[rhai_fn(name = "table", return_raw)]
     pub fn table_of_fit(call: NativeCallContext, fit: Fit) -> Result<Table, Box<EvalAltResult>> {

@@ -19,13 +19,13 @@ Lists and maps, and loops over them:
 ```hw
 let diameters = [(1/2).inch, (5/8).inch];
 diameters.push((3/4).inch);
-diameters[0]                      // => 0.5 in
+diameters[0]                      // => 1/2 in
 diameters.len                     // => 3
 let bed = #{ width: 4.ft, crop: "beans" };
 bed.crop                      // => beans
-for diameter in diameters { print(diameter); }   // => 0.5 in
-                                     // => 0.625 in
-                                     // => 0.75 in
+for diameter in diameters { print(diameter); }   // => 1/2 in
+                                     // => 5/8 in
+                                     // => 3/4 in
 for i in 1..3 { print(`zone ${i}`); }   // => zone 1
                                         // => zone 2
 ```

@@ -63,6 +63,7 @@ pub fn register(engine: &mut Engine) {
     }
     engine.register_global_module(exported_module!(functions).into());
     engine.register_global_module(exported_module!(functions_of_maps).into());
+    super::growing_list::register(engine);
 }
 
 /// What a function does with a list and a closure; the number is the place where it begins.

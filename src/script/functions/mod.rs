@@ -13,7 +13,9 @@ pub mod figures; // charts of tables
 mod findings; // problems and what to do
 mod formulas; // functions of plain numbers
 mod garden; // joining parts, running zones
+pub mod garden_charts; // pressures, pumps, runs as charts
 mod general; // functions of numbers and lists
+mod growing_list; // lists that are built item by item
 mod help; // help and the shell
 mod insight; // sensitivity and calibration
 mod language; // help on the script language
@@ -21,9 +23,9 @@ mod lists; // functions of lists and maps with closures
 pub mod money; // bills, electricity, payback
 mod operation; // operation over time
 mod operators; // arithmetic and comparison of quantities and numbers
-mod pages; // sliders
+pub mod pages; // named results, controls
 mod parts; // constructors and parameters of parts
-mod plan; // the garden from above
+pub mod plan; // the garden from above
 mod quantities; // numbers with units
 mod remedies; // the cheapest cure of findings
 mod safety; // cautions
@@ -117,7 +119,7 @@ const TOPICS: &[Topic] = &[
     Topic { name: "tables", title: "rows and columns with units", notes: tables::NOTES, register: tables::register },
     Topic { name: "dates", title: "dates, weekdays, weeks and months", notes: dates::NOTES, register: dates::register },
     Topic { name: "charts", title: "figures of tables", notes: figures::NOTES, register: figures::register },
-    Topic { name: "pages", title: "reports, live pages, sliders", notes: pages::NOTES, register: pages::register },
+    Topic { name: "pages", title: "reports, live pages, controls", notes: pages::NOTES, register: pages::register },
     Topic { name: "plans", title: "layout drawing, pressure profile, pump curve", notes: plan::NOTES, register: plan::register },
     Topic {
         name: "cards",

@@ -3,6 +3,7 @@
 //! The laws of dimensions are in `crate::quantity`; here they meet the operators of the script language. The engine's own
 //! operators on decimals go on with infinity and with what is no number; those here end with an error that names both sides.
 
+use crate::moment::{WEEKDAYS, weekday_meant};
 use crate::quantity::{Quantity, QuantityError, close, dim, finite, operand};
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, value_of};
@@ -42,6 +43,21 @@ pub fn register(engine: &mut Engine) {
     }
     comparison(engine, "==", |order| order == Ordering::Equal);
     comparison(engine, "!=", |order| order != Ordering::Equal);
+    engine
+        .register_fn("==", |a: &str, b: &str| same_text(a, b))
+        .register_fn("!=", |a: &str, b: &str| same_text(a, b).map(|same| !same));
+}
+
+/// Whether two strings are the same. Errors: one is a weekday as dates have it and the other the same day written otherwise, of which nobody
+/// wants to know that they differ.
+fn same_text(a: &str, b: &str) -> Answer<bool> {
+    if a == b {
+        return Ok(true);
+    }
+    let day = |short: &str, other: &str| weekday_meant(other).filter(|day| *day == short).map(|day| (day, other.to_string()));
+    let Some((day, other)) = day(a, b).or_else(|| day(b, a)) else { return Ok(false) };
+    let error = ScriptError::new(format!("the day \"{day}\" is never equal to \"{other}\""));
+    Err(error.with_hint(format!("write \"{day}\": weekdays are {}", WEEKDAYS.join(", "))).into())
 }
 
 /// Order of two quantities where a difference of rounding counts as equal.
@@ -75,7 +91,9 @@ fn strings_refused(engine: &mut Engine, name: &'static str) {
             return Ok(name == "!=");
         }
         let error = ScriptError::new(format!("cannot compare the string \"{text}\" and {}", other.described()));
-        let hint = if other.dimension.is_number() {
+        let hint = if let (true, Some(month)) = (other.dimension.is_number(), month_of(text)) {
+            return Err(error.with_hint(format!("a month is a number: {text} is {month}")).into());
+        } else if other.dimension.is_number() {
             "compare numbers with numbers; parse_float(\"52\") reads one from a string"
         } else if other.dimension == dim::TIME {
             "read a string with q(\"30 min\"), a time of the day with clock(\"05:30\")"
@@ -96,10 +114,14 @@ fn strings_refused(engine: &mut Engine, name: &'static str) {
 
 /// True for a string such as "30 psi", "7" or "July", of which nobody wants to know that it is no quantity.
 fn stands_for_a_value(text: &str) -> bool {
-    const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
     let text = text.trim();
-    text.trim_start_matches(['-', '+', '.', '$']).starts_with(|sign: char| sign.is_ascii_digit())
-        || MONTHS.iter().any(|month| text.starts_with(month))
+    text.trim_start_matches(['-', '+', '.', '$']).starts_with(|sign: char| sign.is_ascii_digit()) || month_of(text).is_some()
+}
+
+/// The number of the month with which a text begins, from 1.
+fn month_of(text: &str) -> Option<usize> {
+    const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+    MONTHS.iter().position(|month| text.trim().starts_with(month)).map(|index| index + 1)
 }
 
 /// One operator for a quantity with a quantity or a number on either side.

@@ -2,27 +2,28 @@
 //!
 //! Places and texts come from `crate::plan`, the drawing from `crate::figure`.
 
-use super::figures::save_picture;
+use super::figures::{save_picture, whole_ratio};
+use super::garden_charts;
 use crate::coverage::{CatchCans, Coverage, Depth};
-use crate::figure::{Figure, map_pdf, map_png, map_svg, pdf, png, svg};
+use crate::figure::{Graphic, Map, USUAL_WIDTH};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
-use crate::parts::Part;
-use crate::plan::{Color, Wet, grade_figure, plan as draw_plan, pump_figure, put_rain, tap_figure};
+use crate::plan::{Color, Wet, plan as draw_plan, put_rain};
+use crate::quantity::UnitSystem;
 use crate::report::Saved;
 use crate::script::language::calling::context_of;
-use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::values::as_names;
 use rhai::plugin::*;
-use rhai::{Dynamic, Engine, EvalAltResult, INT};
+use rhai::{Engine, EvalAltResult, INT};
 use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
 `plan(garden)` draws the garden from above, `plan(result)` draws it in operation: lines are colored by pressure, their
 width shows the flow, dashed lines have no flow. When at least two parts have a position by `.at(x, y)`, the plan is to
-scale, y to the north, with circles or sectors of throw; otherwise it is a schematic, from the supply to the right.
+scale, y to the north, with circles or sectors of throw; otherwise it is a schematic, from the supply to the right. Of more
+than six heads each has a number, and a table has their names, pressures, flows, throws and states; symbols in a heap are drawn side by side.
+`titled`, `caption`, `sized`, `pixel_ratio` and `dark` are as for charts; a report and the live page show a plan without `save` too.
 
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
@@ -42,6 +43,10 @@ pub struct Plan {
     rain: Option<Ground>,
     cans: Option<CatchCans>,
     title: String,
+    caption: Option<String>,
+    width: u32,
+    pixel_ratio: u32,
+    dark: bool,
 }
 
 /// Water on the ground of a plan.
@@ -53,67 +58,52 @@ enum Ground {
 
 impl Plan {
     fn of(garden: Garden, solution: Option<Arc<Solution>>) -> Plan {
-        Plan { garden, solution, color: Color::default(), rain: None, cans: None, title: String::new() }
+        Plan {
+            garden,
+            solution,
+            color: Color::default(),
+            rain: None,
+            cans: None,
+            title: String::new(),
+            caption: None,
+            width: USUAL_WIDTH,
+            pixel_ratio: 1,
+            dark: false,
+        }
     }
-}
 
-/// A chart that is drawn from a garden or a result, in the making.
-#[derive(Clone, Debug)]
-pub struct GardenChart {
-    what: Subject,
-    title: Option<String>,
-    size: Option<(u32, u32)>,
-}
-
-#[derive(Clone, Debug)]
-enum Subject {
-    Grade { solution: Arc<Solution>, name: String },
-    Pump { garden: Garden, zones: Vec<String> },
-    Tap { garden: Garden, place: usize },
-}
-
-impl GardenChart {
-    fn figure(&self, context: &Context) -> Answer<Figure> {
-        let mut figure = match &self.what {
-            Subject::Grade { solution, name } => match grade_figure(solution, name, context.units()).map_err(raise)? {
-                Some(figure) => figure,
-                None => {
-                    return Err(ScriptError::new(format!("no supply reaches '{name}'"))
-                        .with_hint("open the valve of its zone in run(..)")
-                        .into());
-                }
-            },
-            Subject::Pump { garden, zones } => {
-                let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
-                pump_figure(garden, &zones, context.units()).map_err(raise)?
+    /// What is drawn. Errors: a garden that cannot be drawn; cans without a coverage.
+    pub fn map(&self, system: UnitSystem) -> Answer<Map> {
+        let mut map = draw_plan(&self.garden, self.solution.as_deref(), self.color, system).map_err(raise)?;
+        map.title.clone_from(&self.title);
+        map.caption.clone_from(&self.caption);
+        (map.width, map.pixel_ratio, map.dark) = (self.width, self.pixel_ratio, self.dark);
+        let wet = self.rain.as_ref().map(|rain| match rain {
+            Ground::Coverage(coverage) => Wet::Coverage(coverage),
+            Ground::Depth(depth) => Wet::Depth(depth),
+        });
+        match (wet, &self.cans) {
+            (Some(wet), cans) => put_rain(&mut map, wet, cans.as_ref(), system).map_err(raise)?,
+            (None, Some(_)) => {
+                let error = ScriptError::new("cans are drawn on a plan that is colored by a coverage");
+                return Err(error.with_hint("write plan(garden).by(coverage).cans(cans)").into());
             }
-            Subject::Tap { garden, place } => tap_figure(garden, *place, context.units()).ok_or_else(|| no_tap("tap_chart"))?,
-        };
-        if let Some(title) = &self.title {
-            figure = figure.titled(title.as_str());
+            (None, None) => {}
         }
-        if let Some((width, height)) = self.size {
-            figure = figure.sized(width, height);
-        }
-        Ok(figure)
+        Ok(map)
     }
-}
-
-fn no_tap(word: &str) -> ScriptError {
-    ScriptError::new(format!("{word} draws a supply, and there is none"))
-        .with_hint("begin with supply({58.psi).measured(44.psi, 6.gpm|4.bar).measured(3.bar, 23.lpm})")
 }
 
 /// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Plan>("a plan").register_type_with_name::<GardenChart>("a chart of a garden");
+    engine.register_type_with_name::<Plan>("a plan");
     for word in ["to_debug", "to_string"] {
         engine.register_fn(word, |plan: Plan| {
             format!("a plan of {} parts; .save(\"name.svg\") draws it", plan.garden.parts().len())
         });
-        engine.register_fn(word, |_: GardenChart| "a chart of a garden; .save(\"name.svg\") draws it");
     }
     engine.register_global_module(exported_module!(functions).into());
+    garden_charts::register(engine);
 }
 
 #[export_module]
@@ -136,7 +126,7 @@ mod functions {
         Plan::of(garden, Some(Arc::new(solution)))
     }
 
-    /// The title above a plan or a chart of a garden.
+    /// The title above a plan.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
@@ -192,7 +182,7 @@ mod functions {
         Plan { cans: Some(cans), ..plan }
     }
 
-    /// Saves a plan or a chart of a garden in the folder of the script, as .svg, .png or .pdf.
+    /// Saves a plan in the folder of the script, as .svg, .png or .pdf.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
@@ -202,92 +192,31 @@ mod functions {
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_plan(call: NativeCallContext, plan: Plan, file: &str) -> Result<Saved, Box<EvalAltResult>> {
         let context = context_of(&call)?;
-        let mut map = draw_plan(&plan.garden, plan.solution.as_deref(), plan.color, context.units()).map_err(raise)?;
-        map.title = plan.title.clone();
-        let wet = plan.rain.as_ref().map(|rain| match rain {
-            Ground::Coverage(coverage) => Wet::Coverage(coverage),
-            Ground::Depth(depth) => Wet::Depth(depth),
-        });
-        match (wet, &plan.cans) {
-            (Some(wet), cans) => put_rain(&mut map, wet, cans.as_ref(), context.units()).map_err(raise)?,
-            (None, Some(_)) => {
-                let error = ScriptError::new("cans are drawn on a plan that is colored by a coverage");
-                return Err(error.with_hint("write plan(garden).by(coverage).cans(cans)").into());
-            }
-            (None, None) => {}
+        save_picture(&context, file, Graphic::Map(plan.map(context.units())?))
+    }
+
+    #[rhai_fn(name = "caption")]
+    pub fn caption_plan(plan: Plan, text: &str) -> Plan {
+        Plan { caption: Some(text.to_string()), ..plan }
+    }
+
+    #[rhai_fn(name = "pixel_ratio", return_raw)]
+    pub fn set_ratio_of_plan(plan: Plan, ratio: INT) -> Result<Plan, Box<EvalAltResult>> {
+        Ok(Plan { pixel_ratio: whole_ratio(ratio)?, ..plan })
+    }
+
+    #[rhai_fn(name = "dark")]
+    pub fn darken_plan(plan: Plan) -> Plan {
+        Plan { dark: true, ..plan }
+    }
+
+    #[rhai_fn(name = "sized", return_raw)]
+    pub fn size_plan(plan: Plan, width: INT) -> Result<Plan, Box<EvalAltResult>> {
+        match u32::try_from(width) {
+            Ok(width @ 320..=4000) => Ok(Plan { width, ..plan }),
+            _ => Err(ScriptError::new(format!("a plan is 320 to 4000 pixels wide; found {width}"))
+                .with_hint("write .sized(760)")
+                .into()),
         }
-        save_picture(&context, file, || map_svg(&map), || map_png(&map), || map_pdf(&map))
-    }
-
-    /// A chart of the pressure profile (hydraulic grade line) from the supply to the named part, with pressure ratings of the hoses and the operating
-    /// range of the head.
-    ///
-    /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).pressure_rating(150.psi) >> uphill(6.ft) >> hose(60.ft, (1/2).inch) >> head("spray", (1/8).inch);
-    /// pressure_profile_chart(line.run(), "spray").titled("On the way to the spray").save("way.svg")   // => saved way.svg
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn pressure_profile_chart(solution: Solution, name: &str) -> Result<GardenChart, Box<EvalAltResult>> {
-        solution.garden.find(name).map_err(raise)?;
-        let what = Subject::Grade { solution: Arc::new(solution), name: name.to_string() };
-        Ok(GardenChart { what, title: None, size: None })
-    }
-
-    /// A chart of the pump curve, the system curve of each zone, and their operating points; a pressure switch counts as on.
-    ///
-    /// ```hw
-    /// let pump = booster([[0.gpm, 45.psi], [5.gpm, 35.psi], [10.gpm, 15.psi]]).named("pump");
-    /// let plot = supply(30.psi) >> backflow_preventer() >> hose(50.ft, (3/4).inch) >> pump >> relief(85.psi)
-    ///     >> [ valve("beds") >> head("bed", (3/16).inch), valve("berries") >> hose(60.ft, (1/2).inch) >> head("berry", (1/8).inch) ];
-    /// pump_chart(plot, ["beds", "berries"]).save("pump.svg")   // => saved pump.svg
-    /// pump_chart(supply(30.psi) >> head("x", (1/8).inch), "x").save("none.svg")   // => error: the garden has 0 boosters; a pump chart shows one
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn pump_chart(garden: Garden, zones: Dynamic) -> Result<GardenChart, Box<EvalAltResult>> {
-        let what = Subject::Pump { garden, zones: as_names(&zones, "pump_chart")? };
-        Ok(GardenChart { what, title: None, size: None })
-    }
-
-    /// A chart of the supply curve of a tap: working pressure against flow, with the readings it was measured by. Of a garden its
-    /// first supply is drawn.
-    ///
-    /// ```hw
-    /// let tap = supply(58.psi).measured([[44.psi, 6.gpm], [52.psi, 4.gpm]]);
-    /// tap_chart(tap).titled("What the tap gives").save("tap.svg")   // => saved tap.svg
-    /// tap_chart(head("x", (1/8).inch))   // => error: tap_chart draws a supply, and there is none
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn tap_chart(garden: Garden) -> Result<GardenChart, Box<EvalAltResult>> {
-        let place = garden.supplies().next().ok_or_else(|| no_tap("tap_chart"))?;
-        Ok(GardenChart { what: Subject::Tap { garden, place }, title: None, size: None })
-    }
-
-    #[rhai_fn(name = "tap_chart", return_raw)]
-    pub fn tap_chart_of_part(part: Part) -> Result<GardenChart, Box<EvalAltResult>> {
-        tap_chart(Garden::of(part))
-    }
-
-    #[rhai_fn(name = "titled")]
-    pub fn title_garden_chart(chart: GardenChart, title: &str) -> GardenChart {
-        GardenChart { title: Some(title.to_string()), ..chart }
-    }
-
-    /// The width and height of a chart of a garden in pixels; default 760 by 480. A plan has the size it needs.
-    ///
-    /// ```hw
-    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
-    /// pressure_profile_chart(line.run(), "spray").sized(600, 400).save("way.svg")   // => saved way.svg
-    /// ```
-    #[rhai_fn(name = "sized")]
-    pub fn size_garden_chart(chart: GardenChart, width: INT, height: INT) -> GardenChart {
-        let pixels = |value: INT| u32::try_from(value).unwrap_or(0);
-        GardenChart { size: Some((pixels(width), pixels(height))), ..chart }
-    }
-
-    #[rhai_fn(name = "save", return_raw)]
-    pub fn save_garden_chart(call: NativeCallContext, chart: GardenChart, file: &str) -> Result<Saved, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        let figure = chart.figure(&context)?;
-        save_picture(&context, file, || svg(&figure), || png(&figure), || pdf(&figure))
     }
 }

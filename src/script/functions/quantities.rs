@@ -17,7 +17,7 @@ Write a unit after its number, with a dot. A fraction needs parentheses, since t
 
 ```hw
 100.ft                  // => 100 ft
-(5/8).inch              // => 0.625 in
+(5/8).inch              // => 5/8 in
 30.psi + 1.bar          // => 44.5 psi
 20.gal / 5.min          // => 4 gpm
 10.ft / 2.ft            // => 5
@@ -41,7 +41,7 @@ US dollars show as $34.00, all others with their code, 12.50 EUR. Two currencies
 ```
 "#;
 
-/// Significant digits of a plain number that is shown; quantities show four.
+/// Significant digits of a plain number that is shown; quantities show those of their unit.
 pub const NUMBER_DIGITS: usize = 6;
 
 /// Registers units, operators and the functions of this topic.
@@ -78,7 +78,7 @@ const UNITS_DOC: &str = r#"/// Chooses the units of results: "us", "metric" or "
 ///
 /// ```hw
 /// units("metric");
-/// 100.ft   // => 30.48 m
+/// 100.ft   // => 30.5 m
 /// units("as written");
 /// 100.ft   // => 100 ft
 /// ```"#;
@@ -102,8 +102,8 @@ mod functions {
     /// Converts a quantity to another unit; money to another currency by a rate that you state.
     ///
     /// ```hw
-    /// 44.psi.to("bar")             // => 3.034 bar
-    /// (100.gal / 1.h).to("L/min")  // => 6.309 L/min
+    /// 44.psi.to("bar")             // => 3.03 bar
+    /// (100.gal / 1.h).to("L/min")  // => 6.3 L/min
     /// 50.EUR.to("USD", rate(1.EUR, 1.08.USD))   // => $54.00
     /// 50.EUR.to("USD")             // => error: cannot convert 50.00 EUR to $ without a rate
     /// ```
@@ -142,8 +142,8 @@ mod functions {
     /// Reads a quantity from a string such as "5/8 in": a decimal number, a fraction, or both, and a unit.
     ///
     /// ```hw
-    /// q("5/8 in")     // => 0.625 in
-    /// q("1 1/2 in")   // => 1.5 in
+    /// q("5/8 in")     // => 5/8 in
+    /// q("1 1/2 in")   // => 1 1/2 in
     /// q("7 L/min")    // => 7 L/min
     /// ```
     #[rhai_fn(return_raw)]

@@ -109,9 +109,9 @@ mod functions {
     /// found.table.select(["cost", "cures", "before", "after"])   // => cost   cures   before   after
     /// // =>  ($)            (psi)   (psi)
     /// // => -----------------------------
-    /// // =>   50   yes      24.24   36.42
-    /// // =>   50   yes      24.24   40.08
-    /// found.garden.run().pressure("berry")   // => 36.42 psi
+    /// // =>   50   yes       24.2    36.4
+    /// // =>   50   yes       24.2    40.1
+    /// found.garden.run().pressure("berry")   // => 36.4 psi
     /// ```
     #[rhai_fn(name = "remedies", return_raw)]
     pub fn remedies_within(

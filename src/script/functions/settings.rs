@@ -1,4 +1,4 @@
-//! Settings of a pressure switch and pressure decay, as scripts see them.
+//! Settings of a pressure switch or drive and pressure decay, as scripts see them.
 //!
 //! The computation is in `crate::settings`.
 
@@ -10,7 +10,7 @@ use crate::report::{FindingList, settings as report};
 use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_names, as_quantity, expect_quantity, only_keys};
-use crate::settings::{Ask, Fall, Range, Window, leak_down_time, leak_from_decay, switch_window};
+use crate::settings::{Ask, DriveWindow, Fall, Range, Window, drive_window, leak_down_time, leak_from_decay, switch_window};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, Map};
@@ -29,8 +29,8 @@ let plot = supply(58.psi).measured(44.psi, 6.gpm) >> backflow_preventer() >> hos
     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
 let w = plot.switch_window();
 w.verdict     // => works
-w.cut_in      // => [49.63 psi, 72 psi]
-w.cut_out     // => [72.53 psi, 87 psi]
+w.cut_in      // => [49.6 psi, 72 psi]
+w.cut_out     // => [72.5 psi, 87 psi]
 w.suggested   // => [50 psi, 75 psi]
 w.stops_above // => 35 psi
 ```
@@ -41,6 +41,14 @@ w.stops_above // => 35 psi
 /// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Window>("a switch window").register_type_with_name::<Fall>("a pressure decay");
+    engine.register_type_with_name::<DriveWindow>("a drive window");
+    engine.register_get("verdict", |window: &mut DriveWindow| window.verdict.word());
+    engine.register_get("set", |window: &mut DriveWindow| {
+        let ends = window.range.map(|range| pair(window.pressure(range.low_pa), window.pressure(range.high_pa)));
+        ends.map_or(Dynamic::UNIT, Dynamic::from)
+    });
+    engine.register_get("suggested", |window: &mut DriveWindow| window.suggested.map_or(Dynamic::UNIT, Dynamic::from));
+    engine.register_get("garden", |window: &mut DriveWindow| window.settled_garden().map_or(Dynamic::UNIT, Dynamic::from));
     engine.register_get("verdict", |window: &mut Window| window.verdict.word());
     engine.register_get("cut_in", |window: &mut Window| range(window, window.cut_in));
     engine.register_get("cut_out", |window: &mut Window| range(window, window.cut_out));
@@ -62,6 +70,9 @@ pub fn register(engine: &mut Engine) {
             .register_fn(word, |call: NativeCallContext, window: Window| -> Answer<String> {
                 Ok(window.card(look_of(&call)?.system))
             })
+            .register_fn(word, |call: NativeCallContext, window: DriveWindow| -> Answer<String> {
+                Ok(window.card(look_of(&call)?.system))
+            })
             .register_fn(word, |call: NativeCallContext, fall: Fall| -> Answer<String> {
                 Ok(report::fall_in_words(&fall, look_of(&call)?.system))
             });
@@ -78,27 +89,33 @@ fn range(window: &Window, range: Option<Range>) -> Dynamic {
 }
 
 const KEYS: &[&str] = &["zones", "at", "highest_static", "lowest_static", "least_difference", "most_difference"];
+/// The first of them ask for any window, the others for that of a switch.
+const DRIVE_KEYS: usize = 4;
 
 /// What is asked of a window, from a map.
 fn asked(map: &Map) -> Answer<Ask> {
-    only_keys(
-        map,
-        KEYS,
-        |other| format!("switch_window has no option '{other}'"),
-        &format!("its options are {}", KEYS.join(", ")),
-    )?;
+    asked_by("switch_window", KEYS, map)
+}
+
+/// What is asked of a window of a drive, which has no differential.
+fn asked_of_drive(map: &Map) -> Answer<Ask> {
+    asked_by("drive_window", &KEYS[..DRIVE_KEYS], map)
+}
+
+fn asked_by(function: &str, keys: &[&str], map: &Map) -> Answer<Ask> {
+    only_keys(map, keys, |other| format!("{function} has no option '{other}'"), &format!("its options are {}", keys.join(", ")))?;
     let mut ask = Ask::default();
     if let Some(name) = map.get("at") {
-        ask.switch = as_names(name, "switch_window: at")?.into_iter().next();
+        ask.switch = as_names(name, &format!("{function}: at"))?.into_iter().next();
     }
     if let Some(zones) = map.get("zones") {
         ask.zones = match zones.read_lock::<Array>() {
-            Some(list) => list.iter().map(|zones| as_names(zones, "switch_window: zones")).collect::<Result<_, _>>()?,
-            None => vec![as_names(zones, "switch_window: zones")?],
+            Some(list) => list.iter().map(|zones| as_names(zones, &format!("{function}: zones"))).collect::<Result<_, _>>()?,
+            None => vec![as_names(zones, &format!("{function}: zones"))?],
         };
     }
     let pressure =
-        |key: &str| map.get(key).map(|value| expect_quantity(value, dim::PRESSURE, &format!("switch_window: {key}"))).transpose();
+        |key: &str| map.get(key).map(|value| expect_quantity(value, dim::PRESSURE, &format!("{function}: {key}"))).transpose();
     ask.highest_static_pa = pressure("highest_static")?;
     ask.lowest_static_pa = pressure("lowest_static")?;
     ask.differential_pa = pressure("least_difference")?.map(|least_pa| least_pa.max(0.0));
@@ -152,7 +169,7 @@ mod functions {
     ///     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
     /// let w = plot.switch_window(#{ highest_static: 66.psi });
     /// w.verdict      // => does not work
-    /// w.settles      // => 78.42 psi
+    /// w.settles      // => 78.4 psi
     /// plot.with("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [50 psi, 75 psi]
     /// plot.switch_window(#{ zone: "beds" })   // => error: switch_window has no option 'zone'
     /// ```
@@ -164,6 +181,42 @@ mod functions {
     #[rhai_fn(name = "switch_window", return_raw)]
     pub fn switch_window_plain(call: NativeCallContext, garden: Garden) -> Result<Window, Box<EvalAltResult>> {
         switch_window(&judged(&call, &garden)?, &Ask::default()).map_err(raise)
+    }
+
+    /// Set pressures of a `drive` that give every head what it needs and none too much, at the outlet of the pump: below what the pump reaches
+    /// at full speed, relief settings and ratings. `.set` is the lowest and the highest, `.suggested` the lowest in steps of 1 psi (0.1 bar), which
+    /// takes the least power, `.garden` the garden with it, `.table()` the zones with speed and power. Options: `zones`, `highest_static`,
+    /// `lowest_static` and `at` as of `switch_window`.
+    ///
+    /// ```hw
+    /// let plot = supply(42.psi).measured(34.psi, 6.gpm).lowest_static(38.psi) >> backflow_preventer() >> hose(20.ft, 1.inch) >> check_valve()
+    ///     >> booster([[0.gpm, 45.psi], [8.gpm, 30.psi]]).named("pump").efficiency(0.4) >> pressure_tank(2.gal, 40.psi) >> drive(60.psi) >> relief(90.psi)
+    ///     >> [ valve("beds")    >> hose(50.ft, (5/8).inch) >> head("bed", (1/8).inch).operating_range(40.psi, 70.psi),
+    ///          valve("berries") >> hose(50.ft, (5/8).inch) >> head("berry", (5/32).inch).operating_range(40.psi, 70.psi) ];
+    /// let w = plot.drive_window();
+    /// w.verdict      // => works
+    /// w.suggested > w.set[0] && w.suggested < w.set[1]        // => true
+    /// w.garden.run("berries").pump_speed("pump") < 1          // => true
+    /// w.table().names   // => ["zones", "needs", "allows", "full_speed", "off", "flow", "speed", "power"]
+    /// plot.switch_window()   // => error: drive 'drive' runs 'pump': there is no cut-in and cut-out to choose, but a set pressure
+    /// ```
+    #[rhai_fn(name = "drive_window", return_raw)]
+    pub fn drive_window_plain(call: NativeCallContext, garden: Garden) -> Result<DriveWindow, Box<EvalAltResult>> {
+        drive_window(&judged(&call, &garden)?, &Ask::default()).map_err(raise)
+    }
+
+    #[rhai_fn(name = "drive_window", return_raw)]
+    pub fn drive_window_as_asked(
+        call: NativeCallContext,
+        garden: Garden,
+        options: Map,
+    ) -> Result<DriveWindow, Box<EvalAltResult>> {
+        drive_window(&judged(&call, &garden)?, &asked_of_drive(&options)?).map_err(raise)
+    }
+
+    #[rhai_fn(name = "table", return_raw)]
+    pub fn table_of_drive_window(window: DriveWindow) -> Result<Table, Box<EvalAltResult>> {
+        report::drive_table(&window).map_err(raise)
     }
 
     /// Problems found with the present settings of a switch, in all zones of a window.
@@ -179,7 +232,8 @@ mod functions {
         FindingList::of(window.garden, &list)
     }
 
-    /// The zones of a switch window: pressure at the switch with the pump off and on, at usual and at the highest main pressure.
+    /// The zones of a switch window: pressure at the switch with the pump off and on, at usual and at the highest main pressure. Of a drive window:
+    /// the pressures at the pump that the heads need and bear, at full speed and without the pump; flow, speed and power at the suggested set pressure.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> backflow_preventer() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])
@@ -225,7 +279,7 @@ mod functions {
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).compliance(3.mL_per_bar_m).named("feed")
     ///     >> pressure_tank(5.gal, 38.psi) >> valve("beds") >> head("bed", (1/8).inch);
     /// let drip = plot.leak_from_decay(80.psi, 60.psi, 3.hours);
-    /// drip.flow   // => 0.2796 gph
+    /// drip.flow   // => 0.28 gph
     /// plot.branch("feed", drip).leak_down_time(80.psi, 60.psi).time   // => 3 h
     /// ```
     #[rhai_fn(name = "leak_from_decay", return_raw)]
@@ -251,7 +305,7 @@ mod functions {
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).compliance(3.mL_per_bar_m).named("feed")
     ///     >> leak("drip", 0.5.gph, 60.psi) >> point("gauge");
-    /// plot.leak_down_time(80.psi, 60.psi, #{ at: "gauge" })   // => 3.727 min from 80 psi to 60 psi at 'gauge': 0.03346 gal leak away, 0.5774 gph at first and 0.5 gph at the end
+    /// plot.leak_down_time(80.psi, 60.psi, #{ at: "gauge" })   // => 3.7 min from 80 psi to 60 psi at 'gauge': 0.033 gal leak away, 0.58 gph at first and 0.5 gph at the end
     /// plot.leak_down_time(80.psi, 40.psi, #{ at: "gauge" })   // => never from 80 psi to 40 psi at 'gauge': main pressure is 58 psi there and supplies the leak
     /// ```
     #[rhai_fn(name = "leak_down_time", return_raw)]

@@ -28,7 +28,7 @@ rise upstream of the valve, `k.formula` the rise by formula (Joukowsky's for a f
 let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch).compliance(4.mL_per_bar_m).named("feed")
     >> valve("beds") >> head("bed", (3/16).inch);
 let k = plot.water_hammer("beds", 0.s);
-k.formula   // => 21.24 psi
+k.formula   // => 21.2 psi
 k.at        // => beds
 ```
 "#;
@@ -135,7 +135,7 @@ mod functions {
     ///
     /// ```hw
     /// hose(100.ft, (5/8).inch).wall(3.mm, 100.MPa).compliance   // => 1.047 mL/bar/m
-    /// hose(100.ft, (5/8).inch).wall(3.mm, 100.MPa).wave_speed()   // => 449.2 ft/s
+    /// hose(100.ft, (5/8).inch).wall(3.mm, 100.MPa).wave_speed()   // => 449 ft/s
     /// ```
     #[rhai_fn(return_raw)]
     pub fn wall(part: Part, thickness: Dynamic, modulus: Dynamic) -> Result<Part, Box<EvalAltResult>> {

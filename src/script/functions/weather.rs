@@ -29,7 +29,7 @@ Hargreaves-Samani; `how` in the table names which. It is an estimate: from tempe
 
 ```hw
 let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
-w.by_month()["et0_per_day"][6]   // => 0.2057 in
+w.by_month()["et0_per_day"][6]   // => 0.206 in
 ```
 "#;
 
@@ -90,7 +90,7 @@ mod functions {
     /// ```hw
     /// table([#{ date: "2015-07-01", tmin: 14.degC, tmax: 29.degC, rain: 0.mm }, #{ date: "2015-07-02", tmin: 16.degC, tmax: 31.degC, rain: 4.mm }]).save("july.csv");
     /// weather("july.csv")   // => july.csv: 2 days, 2015-07-01 to 2015-07-02
-    /// weather("july.csv").place(47.45, 430.ft).table()["et0"]   // => [0.2339 in, 0.2454 in]
+    /// weather("july.csv").place(47.45, 430.ft).table()["et0"]   // => [0.234 in, 0.245 in]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn weather(call: NativeCallContext, file: &str) -> Result<Weather, Box<EvalAltResult>> {
@@ -100,7 +100,7 @@ mod functions {
     /// Weather from monthly means: a row for each month from January with mean low, mean high and rain of the month, or one row for all months.
     ///
     /// ```hw
-    /// months([[12.degC, 26.degC, 20.mm]]).by_month()["rain"][0]   // => 0.7874 in
+    /// months([[12.degC, 26.degC, 20.mm]]).by_month()["rain"][0]   // => 0.787 in
     /// months([[12.degC, 26.degC, 20.mm], [12.degC, 26.degC, 20.mm]])   // => error: months: 2 rows; expected 12, or one for all
     /// ```
     #[rhai_fn(return_raw)]
@@ -118,7 +118,7 @@ mod functions {
     /// The same weather at a place: latitude in degrees (south below zero) and elevation above sea level. Sun and air pressure depend on it.
     ///
     /// ```hw
-    /// months([[12.degC, 26.degC, 20.mm]]).place(-33.9, 200.ft).by_month()["et0_per_day"][0]   // => 0.2204 in
+    /// months([[12.degC, 26.degC, 20.mm]]).place(-33.9, 200.ft).by_month()["et0_per_day"][0]   // => 0.22 in
     /// months([[12.degC, 26.degC, 20.mm]]).place(147.4, 200.ft)   // => error: the latitude of the place is 147.4; expected degrees from -90 in the south to 90 in the north
     /// ```
     #[rhai_fn(return_raw)]
@@ -167,8 +167,8 @@ mod functions {
     ///
     /// ```hw
     /// table([#{ date: "2015-07-01", tmin: 14.degC, tmax: 29.degC, rain: 0.mm, wind_mph: 6 }]).save("windy.csv");
-    /// weather("windy.csv").place(47.45, 430.ft).table()["et0"][0]               // => 0.2148 in
-    /// weather("windy.csv").place(47.45, 430.ft).wind_at(2.m).table()["et0"][0]   // => 0.2262 in
+    /// weather("windy.csv").place(47.45, 430.ft).table()["et0"][0]               // => 0.215 in
+    /// weather("windy.csv").place(47.45, 430.ft).wind_at(2.m).table()["et0"][0]   // => 0.226 in
     /// ```
     #[rhai_fn(return_raw)]
     pub fn wind_at(weather: Weather, height: Dynamic) -> Result<Weather, Box<EvalAltResult>> {
@@ -178,7 +178,7 @@ mod functions {
     /// The same weather on a coast, where the sun is estimated from temperatures by another factor (0.19 instead of 0.16).
     ///
     /// ```hw
-    /// months([[12.degC, 26.degC, 20.mm]]).place(40.0, 10.ft).method("Penman-Monteith").coast().by_month()["et0_per_day"][6]   // => 0.2094 in
+    /// months([[12.degC, 26.degC, 20.mm]]).place(40.0, 10.ft).method("Penman-Monteith").coast().by_month()["et0_per_day"][6]   // => 0.209 in
     /// ```
     #[rhai_fn(return_raw)]
     pub fn coast(weather: Weather) -> Result<Weather, Box<EvalAltResult>> {
@@ -191,7 +191,7 @@ mod functions {
     /// ```hw
     /// table([#{ date: "2015-07-01", tmin: 14.degC, tmax: 29.degC, rain: 2.mm }, #{ date: "2015-07-02", tmin: 16.degC, tmax: 31.degC, rain: 6.mm }]).save("july.csv");
     /// table([#{ date: "2015-06-30", rain: 0.mm }, #{ date: "2015-07-02", rain: 12.mm }]).save("gauge.csv");
-    /// weather("july.csv").rain_from("gauge.csv").table()["rain"]   // => [0.1181 in, 0.3543 in]
+    /// weather("july.csv").rain_from("gauge.csv").table()["rain"]   // => [0.118 in, 0.354 in]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn rain_from(call: NativeCallContext, weather: Weather, file: &str) -> Result<Weather, Box<EvalAltResult>> {
@@ -202,7 +202,7 @@ mod functions {
     /// The method of evapotranspiration: "by data" (the default), "Penman-Monteith" or "Hargreaves".
     ///
     /// ```hw
-    /// months([[12.degC, 26.degC, 20.mm]]).place(40.0, 10.ft).method("Penman-Monteith").by_month()["et0_per_day"][6]   // => 0.1895 in
+    /// months([[12.degC, 26.degC, 20.mm]]).place(40.0, 10.ft).method("Penman-Monteith").by_month()["et0_per_day"][6]   // => 0.19 in
     /// ```
     #[rhai_fn(return_raw)]
     pub fn method(weather: Weather, name: &str) -> Result<Weather, Box<EvalAltResult>> {

@@ -131,7 +131,7 @@ mod functions {
     /// let found = zones_for(source, heads, #{ lateral: pipe(100.ft, (3/4).inch).price(40.USD), valve: valve("zone").price(22.USD) });
     /// found.zones   // => [["a", "d", "e", "f"], ["b", "c"]]
     /// found.words   // => 2 zones for 6 heads: at most 4 heads at once
-    /// // => what limits zone 1: with b, f gets 22.49 psi, below 28 psi
+    /// // => what limits zone 1: with b, f gets 22.5 psi, below 28 psi
     /// // => all divisions were compared
     /// found.garden.run("zone 1").pressure("f")   // => 28.6 psi
     /// zones_for(source, heads, #{ lateral: valve("x") })   // => error: a lateral is a hose or a pipe, found valve 'x'

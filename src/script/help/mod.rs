@@ -13,7 +13,7 @@
 //!    /// The quantity in another unit.
 //!    ///
 //!    /// ```hw
-//!    /// 44.psi.to("bar")   // => 3.034 bar
+//!    /// 44.psi.to("bar")   // => 3.03 bar
 //!    /// ```
 //!    ~~~
 //!
@@ -39,7 +39,7 @@ pub use search::search;
 use crate::findings::CautionSet;
 use crate::lines::broken_between_words;
 use crate::nearest::did_you_mean;
-use crate::quantity::{Quantity, Unit, all_units, find_unit};
+use crate::quantity::{Unit, all_units, find_unit, show_number};
 use crate::script::language::error::ScriptError;
 use crate::script::language::vocabulary::{Function, Topic, Vocabulary};
 use leaf::{LEAST_WIDTH, QUESTIONS, SAFETY, WIDTH, beside};
@@ -120,9 +120,10 @@ fn list_text(vocabulary: &Vocabulary, topic: &Topic, width: usize) -> String {
 fn unit_text(unit: &'static Unit) -> String {
     let kind = unit.dimension.to_string();
     let kind = kind.split_once(' ').map_or(kind.as_str(), |(_, rest)| rest);
-    let one = Quantity::written(1.0, unit);
-    let other = [unit.metric, unit.us].into_iter().find(|other| *other != unit.symbol);
-    let equal = other.and_then(|name| one.to(name).ok()).map_or(String::new(), |other| format!(": {one} = {other}"));
+    let other = [unit.metric, unit.us].into_iter().filter(|other| *other != unit.symbol).find_map(find_unit);
+    // A definition, which has more digits than a reading.
+    let in_other = |other: &Unit| show_number(other.from_si(unit.to_si(1.0)));
+    let equal = other.map_or(String::new(), |other| format!(": 1 {} = {} {}", unit.symbol, in_other(other), other.symbol));
     format!("{} is a unit of {kind}{equal}", unit.symbol)
 }
 

@@ -29,6 +29,13 @@ impl Written {
     }
 }
 
+/// What is to be given to functions whose parameters do not say it by their names.
+const GIVEN: &[(&str, &str)] = &[(
+    "remedies",
+    "give the parts that you could buy, each with a price, as in garden.remedies([hose(100.ft, (3/4).inch).price(45.USD)]); \
+     with [] settings alone are tried",
+)];
+
 /// The message for a call of `name` with values of these types (in words, joined by commas); `signatures` are all it has, `example` is
 /// a line that shows one. The hint never repeats the form of the call that failed.
 pub fn mismatch(name: &str, signatures: &[String], found: &str, written: Written, example: Option<String>) -> Diagnostic {
@@ -47,8 +54,10 @@ pub fn mismatch(name: &str, signatures: &[String], found: &str, written: Written
         let hint = Some(format!("put these values into one list, as in {list}; help(\"{name}\") explains it"));
         return Diagnostic { hint, ..Diagnostic::new(Trouble::Value, message(name, &all, &found)) };
     }
+    let given = GIVEN.iter().find(|(function, _)| *function == name && found == ["a garden"]);
     let hint = match (from, example) {
         _ if all.is_empty() => None,
+        _ if given.is_some() => given.map(|(_, given)| format!("{given}; help(\"{name}\") explains it")),
         (Some(from), _) => Some(format!("write {from}{}; help(\"{name}\") explains it", Written::AfterPoint.call(name, &all[0]))),
         (None, Some(example)) if fits => Some(format!("write it as in {example}; help(\"{name}\") explains it")),
         (None, None) if fits => Some(format!("help(\"{name}\") explains it")),

@@ -17,5 +17,5 @@ pub fn context_of(call: &NativeCallContext) -> Answer<Arc<Context>> {
 /// The units and the width in which the engine that calls a function shows results.
 pub fn look_of(call: &NativeCallContext) -> Answer<Look> {
     let context = context_of(call)?;
-    Ok(Look { system: context.units(), width: context.width() })
+    Ok(Look { system: context.units(), width: context.width(), tables: context.width_of_tables() })
 }

@@ -92,7 +92,7 @@ fn needs_names(error: &EvalAltResult) -> bool {
 }
 
 fn names(call: &EvalContext) -> Names {
-    let mut names = Names::collect(call.engine(), call.scope(), &AST::empty());
+    let mut names = Names::of_engine(call.engine()).and(call.scope(), &AST::empty());
     for module in call.namespaces() {
         let functions = AST::new_from_module(module.clone());
         names.functions.extend(functions.iter_functions().map(|function| function.name.to_string()));

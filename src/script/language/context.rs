@@ -2,23 +2,24 @@
 //!
 //! Knows no single function.
 
+use super::controls::Controls;
 use super::error::{Answer, ScriptError, raise};
+use super::held_axes::HeldAxes;
 use super::modules::file_name;
 use super::saves::Saves;
-use super::sliders::Sliders;
+use super::share::{Look, Share, Turn};
 use super::vocabulary::Vocabulary;
-use crate::figure::Figure;
+use crate::figure::Drawn;
 use crate::files::{Folder, Place};
 use crate::findings::CautionSet;
 use crate::garden::{Garden, Thresholds};
 use crate::limits::Watch;
 use crate::quantity::UnitSystem;
 use crate::report::Saved;
-use crate::study::{Inputs, PartError, PartOfSweep, Samples};
+use crate::study::{Inputs, PartError, Samples};
 use crate::table::{Origin, Table};
 use rhai::Position;
 use std::collections::BTreeSet;
-use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicU64, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
@@ -44,16 +45,21 @@ pub struct Context {
     listener: Mutex<Option<Listener>>,
     watcher: Mutex<Option<Watcher>>,
     width: AtomicUsize,
-    /// Where sliders stand.
-    pub sliders: Sliders,
+    whole_tables: AtomicBool,
+    /// How controls are set.
+    pub controls: Controls,
+    /// The axes of figures while somebody holds a handle.
+    pub axes: HeldAxes,
     /// Texts that define functions, as the engine compiled them, the oldest first.
     sources: Mutex<Vec<Arc<str>>>,
     /// The text that is being evaluated.
     text: Mutex<Arc<str>>,
     /// Threads that functions may use; 0 means all cores.
     threads: AtomicUsize,
-    /// The last figure that was drawn.
-    figure: Mutex<Option<Figure>>,
+    /// What was drawn last.
+    picture: Mutex<Option<Arc<Drawn>>>,
+    /// True while a study is tried with one setting after the other.
+    tries: AtomicBool,
     /// The samples that were drawn: their seeds and numbers.
     drawn: Mutex<BTreeSet<(u64, usize)>>,
     /// The cautions that apply to the gardens that were made, as bits; engines that work at the same time share them.
@@ -62,7 +68,7 @@ pub struct Context {
     growing: Option<Mutex<Vec<Garden>>>,
     /// The names of the entries, each with the lines of the session before it.
     entries: Mutex<Vec<(usize, String)>>,
-    /// Which part of a divided study this run evaluates.
+    /// What this run makes of the sweeps of its study; nothing where it makes them whole.
     share: Mutex<Option<Share>>,
     /// The files that the statements of a study saved.
     pub saves: Saves,
@@ -72,23 +78,6 @@ pub struct Context {
     keeps_partial_tables: AtomicBool,
     /// What is done of the last such sweep.
     partial_table: Mutex<Option<Table>>,
-}
-
-/// The part of a divided study that a run evaluates.
-#[derive(Clone, Debug)]
-pub struct Share {
-    /// Which part, counted from 1.
-    pub part: usize,
-    /// How many parts the study is divided into.
-    pub parts: usize,
-    /// Where the tables of the part go.
-    pub folder: PathBuf,
-    /// Identifies the study.
-    pub study: String,
-    /// Sweeps that were begun.
-    pub sweeps: usize,
-    /// Closures that functions are calling now, each inside the one before.
-    pub closures: usize,
 }
 
 /// Ends a call of a closure, within which sweeps are whole, when it is dropped.
@@ -124,6 +113,8 @@ pub type Watcher = Box<dyn Fn(Option<Progressed>) + Send>;
 
 /// Columns used when the width of the terminal is unknown.
 pub const USUAL_WIDTH: usize = 100;
+/// Columns below which nothing is readable.
+const LEAST_WIDTH: usize = 30;
 
 /// Gardens that may grow at a time while a statement is evaluated.
 const MOST_GROWING: usize = 16;
@@ -146,11 +137,14 @@ impl Context {
             listener: Mutex::new(None),
             watcher: Mutex::new(None),
             width: AtomicUsize::new(USUAL_WIDTH),
-            sliders: Sliders::default(),
+            whole_tables: AtomicBool::new(false),
+            controls: Controls::default(),
+            axes: HeldAxes::default(),
             sources: Mutex::default(),
             text: Mutex::new("".into()),
             threads: AtomicUsize::new(0),
-            figure: Mutex::new(None),
+            picture: Mutex::new(None),
+            tries: AtomicBool::new(false),
             drawn: Mutex::default(),
             cautions: Arc::default(),
             growing: Some(Mutex::default()),
@@ -169,9 +163,21 @@ impl Context {
         let other = Context::with_functions(self.folder.clone(), self.vocabulary);
         let units = AtomicU8::new(self.units.load(Ordering::Relaxed));
         let width = AtomicUsize::new(self.width());
+        let whole_tables = AtomicBool::new(self.whole_tables.load(Ordering::Relaxed));
         let thresholds = Mutex::new(self.thresholds());
         let (stop, inputs, cautions) = (self.stop.clone(), self.inputs.clone(), self.cautions.clone());
-        Context { units, thresholds, width, stop, inputs, cautions, growing: None, threads: AtomicUsize::new(1), ..other }
+        Context {
+            units,
+            thresholds,
+            width,
+            whole_tables,
+            stop,
+            inputs,
+            cautions,
+            growing: None,
+            threads: AtomicUsize::new(1),
+            ..other
+        }
     }
 
     /// The functions that scripts know.
@@ -247,7 +253,7 @@ impl Context {
         Origin { study, seeds: seeds.into_iter().collect() }
     }
 
-    /// Makes this run one part of a divided study.
+    /// Makes this run one part of a divided study, or a look at its sweeps.
     pub fn set_share(&self, share: Share) {
         self.inputs.begin();
         *self.share() = Some(share);
@@ -265,14 +271,21 @@ impl Context {
         WithinClosure { context: self }
     }
 
-    /// This run's part of the sweep that begins now; nothing where the study is not divided, and inside a closure.
-    pub fn next_part(&self, cases: usize) -> Option<PartOfSweep> {
-        let mut share = self.share();
-        let share = share.as_mut().filter(|share| share.closures == 0)?;
-        share.sweeps += 1;
-        let Share { part, parts, sweeps, .. } = *share;
-        let (folder, study) = (share.folder.clone(), share.study.clone());
-        Some(PartOfSweep { folder, sweep: sweeps, part, parts, study, inputs: self.inputs.clone(), cases })
+    /// What this run makes of the sweep that begins now; nothing where it is made whole, as inside a closure.
+    pub fn next_turn(&self, cases: usize) -> Option<Turn> {
+        Some(self.share().as_mut().filter(|share| share.closures == 0)?.next_turn(cases, &self.inputs))
+    }
+
+    /// Notes what was found out about the sweep that was begun last.
+    pub fn note_look(&self, look: Look) {
+        if let Some(share) = self.share().as_mut() {
+            share.looks.push(look);
+        }
+    }
+
+    /// What was found out about the sweeps of the study, in their order.
+    pub fn take_looks(&self) -> Vec<Look> {
+        self.share().as_mut().map(|share| std::mem::take(&mut share.looks)).unwrap_or_default()
     }
 
     /// Notes what stands in a file that this run reads, where the run makes a part: parts that read other things do not belong
@@ -281,14 +294,14 @@ impl Context {
         self.inputs.note(name, bytes)
     }
 
-    /// Sweeps that a run of one part has begun.
+    /// Sweeps that a run of one part, or a look, has begun.
     pub fn sweeps(&self) -> usize {
         self.share().as_ref().map_or(0, |share| share.sweeps)
     }
 
     /// What becomes of a file in a run that has only a part of its tables; nothing in other runs.
     pub fn leaves_out(&self, file: &str) -> Option<Saved> {
-        self.share().as_ref().map(|share| Saved::LeftOut { file: file.into(), part: share.part, parts: share.parts })
+        self.share().as_ref().map(|share| share.leaves_out(file))
     }
 
     /// Where a file is saved in the folder of the script.
@@ -300,7 +313,13 @@ impl Context {
             ScriptError::new(format!("'{file}' is already saved by the statement of line {line}"))
                 .with_hint("give each file a name of its own: both statements would show the same one")
         })?;
-        Ok(place)
+        Ok(if self.tries.load(Ordering::Relaxed) { place.without_waiting() } else { place })
+    }
+
+    /// Says that from now on a study is tried with one setting after the other, so that its files are written again and again: nobody
+    /// waits for the disk. Or that this is over.
+    pub fn set_tries(&self, tries: bool) {
+        self.tries.store(tries, Ordering::Relaxed);
     }
 
     /// Threads that functions may use; default all cores.
@@ -353,14 +372,24 @@ impl Context {
         self.units.store(code, Ordering::Relaxed);
     }
 
-    /// Columns that printed tables may use.
+    /// Columns that printed texts may use.
     pub fn width(&self) -> usize {
         self.width.load(Ordering::Relaxed)
     }
 
-    /// Sets the columns that printed tables may use.
+    /// Columns that printed tables may use; none where nobody looks at them on a page with an edge.
+    pub fn width_of_tables(&self) -> Option<usize> {
+        (!self.whole_tables.load(Ordering::Relaxed)).then(|| self.width())
+    }
+
+    /// Sets the columns that printed texts and tables may use.
     pub fn set_width(&self, columns: usize) {
-        self.width.store(columns.max(40), Ordering::Relaxed);
+        self.width.store(columns.max(LEAST_WIDTH), Ordering::Relaxed);
+    }
+
+    /// Tables stand whole from now on, however wide they are: what is printed goes to a file or a program.
+    pub fn print_whole_tables(&self) {
+        self.whole_tables.store(true, Ordering::Relaxed);
     }
 
     /// True when somebody asked to stop.
@@ -378,9 +407,10 @@ impl Context {
         self.left.store(true, Ordering::Relaxed);
     }
 
-    /// Forgets that a script said `exit`, for a study that runs again.
+    /// Forgets that a script said `exit`, and what was drawn last, for a study that runs again.
     pub fn begin_step(&self) {
         self.left.store(false, Ordering::Relaxed);
+        self.take_picture();
     }
 
     /// Shows a line once, such as `saved feed-length.svg`; `print` comes here as well.
@@ -432,14 +462,14 @@ impl Context {
         CautionSet::from_bits(self.cautions.swap(0, Ordering::Relaxed))
     }
 
-    /// Notes the figure that was drawn into a file.
-    pub fn drew(&self, figure: Figure) {
-        *self.figure.lock().unwrap_or_else(PoisonError::into_inner) = Some(figure);
+    /// Notes what was drawn into a file.
+    pub fn drew(&self, picture: Drawn) {
+        *self.picture.lock().unwrap_or_else(PoisonError::into_inner) = Some(Arc::new(picture));
     }
 
-    /// The last figure that was drawn since the last call.
-    pub fn take_figure(&self) -> Option<Figure> {
-        self.figure.lock().unwrap_or_else(PoisonError::into_inner).take()
+    /// What was drawn last since the last call.
+    pub fn take_picture(&self) -> Option<Arc<Drawn>> {
+        self.picture.lock().unwrap_or_else(PoisonError::into_inner).take()
     }
 
     /// Hands each further line to a listener at once instead of keeping it; for a shell, where people wait for it.

@@ -9,6 +9,7 @@ pub mod calls; // a closure for many values
 mod caught; // what catch gets
 mod chains; // long chains of >>, within the depth that the parser allows
 pub mod context; // what the functions share: units, folder, stop flag, lines to show
+pub mod controls; // how the controls of a study are set
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
 mod engine; // the script engine with our rules and limits
 mod engine_functions; // functions of the engine, within the limits
@@ -17,6 +18,7 @@ pub mod entry; // is a text a whole entry?
 pub mod error; // the error that functions raise
 mod explain; // from the engine's errors to messages for people
 mod fault; // the value of a call that an error is about
+pub mod held_axes; // the axes of figures while a handle is held
 pub mod highlight; // what each token of a script is, for colors
 mod imports; // modules from the script's own folder, and nowhere else
 pub mod key_order;
@@ -31,8 +33,9 @@ pub mod progress; // how far a long sweep is
 mod render; // a message drawn with its line
 mod saves; // which statement saved which file
 pub mod session; // entries evaluated one after another
+pub mod share; // one part of each sweep, or a look at each
 pub mod sizes; // how large scripts and values may be
-pub mod sliders; // where sliders stand
+
 mod slips; // what people probably meant
 pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends

@@ -107,8 +107,8 @@ impl Names {
         Names { vocabulary: Some(vocabulary), ..Names::default() }
     }
 
-    /// Collects the names of an engine, its variables and the functions of the script.
-    pub fn collect(engine: &Engine, scope: &Scope, functions: &AST) -> Names {
+    /// The names of an engine alone: they stay the same for its life.
+    pub fn of_engine(engine: &Engine) -> Names {
         let context = engine.default_tag().read_lock::<Arc<Context>>();
         let mut names = Names { vocabulary: context.map(|context| context.vocabulary()), ..Names::default() };
         let all = engine.collect_fn_metadata(
@@ -130,8 +130,14 @@ impl Names {
                 None => false,
             };
         }
-        names.functions.extend(functions.iter_functions().map(|function| function.name.to_string()));
         names.functions.extend(["print", "debug", "type_of"].map(String::from));
+        names
+    }
+
+    /// These and the variables and functions of a script.
+    pub fn and(mut self, scope: &Scope, functions: &AST) -> Names {
+        let names = &mut self;
+        names.functions.extend(functions.iter_functions().map(|function| function.name.to_string()));
         names.variables.extend(scope.iter_raw().map(|(name, _, _)| name.to_string()));
         for (name, _, value) in scope.iter_raw() {
             names.types.insert(name.to_string(), value.type_id());
@@ -140,7 +146,7 @@ impl Names {
             }
             names.look_inside(name, value);
         }
-        names
+        self
     }
 
     /// How one of our functions is called; empty for other names.

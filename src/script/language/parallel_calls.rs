@@ -13,7 +13,7 @@ use super::progress::Progress;
 use super::sizes::STACK_BYTES;
 use super::transfer::{Packed, pack, pack_function};
 use crate::limits;
-use crate::study::thread_pool::{ThreadPool, cores, in_order};
+use crate::thread_pool::{ThreadPool, cores, in_order};
 use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext};
 use std::ops::{ControlFlow, Range};
 use std::sync::Arc;

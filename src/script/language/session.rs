@@ -14,7 +14,7 @@ use super::statements::{holding, statements};
 use super::stopped::report_stop;
 use super::tokens::{TokenKind, Tokens, crowded, depth_change, tokenize};
 use super::types::type_in_words;
-use super::units_written::units_written;
+use super::units_written::{thousands_written, units_written};
 use super::values::{as_quantity, describe};
 use crate::limits;
 use rhai::{
@@ -22,7 +22,7 @@ use rhai::{
 };
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// What a statement gave.
 #[derive(Clone, Debug)]
@@ -61,6 +61,8 @@ impl Outcome {
 /// Entries evaluated one after another.
 pub struct Session {
     engine: Engine,
+    /// What the engine knows, once asked for.
+    known: OnceLock<Names>,
     context: Arc<Context>,
     scope: Scope<'static>,
     functions: AST,
@@ -83,6 +85,7 @@ impl Session {
         let global = engine.new_global_runtime_state();
         Session {
             engine,
+            known: OnceLock::new(),
             context,
             scope: Scope::new(),
             functions: AST::empty(),
@@ -148,7 +151,7 @@ impl Session {
 
     /// The names known now, for completion.
     pub fn names(&self) -> Names {
-        Names::collect(&self.engine, &self.scope, &self.functions)
+        self.known.get_or_init(|| Names::of_engine(&self.engine)).clone().and(&self.scope, &self.functions)
     }
 
     /// The name of the next entry in messages, such as `entry 3`.
@@ -196,6 +199,9 @@ impl Session {
         let (cut, lines) = (tokenize(text), Lines::of(text));
         if let Some(units) = units_written(text, &cut.tokens) {
             self.context.note_units_written(units);
+        }
+        if let Some(remark) = thousands_written(text, &cut.tokens) {
+            self.context.note(remark);
         }
         // The engine looks through all variables for each that a text defines, and listens to nobody meanwhile.
         if let Some(range) = crowded(text, &cut) {

@@ -25,6 +25,7 @@ fn of_limit(watch: &Watch) -> Option<Diagnostic> {
             format!("this needs more than {} MB of memory, which is the limit", watch.limits().memory_bytes? / 1_000_000),
             "check for an endless loop; write a large sweep to a file with sweep_to(...), or raise --memory-limit",
         ),
+        Reached::Lost => ("the table of a part is gone or damaged".to_string(), "run the part again"),
         Reached::Nothing => return None,
     };
     Some(Diagnostic { hint: Some(hint.into()), ..Diagnostic::new(Trouble::Limit, message) })

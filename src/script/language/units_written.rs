@@ -20,6 +20,24 @@ pub fn units_written(text: &str, tokens: &[Token]) -> Option<UnitSystem> {
     (metric + us > 0).then_some(if metric > us { UnitSystem::AsWrittenMetric } else { UnitSystem::AsWritten })
 }
 
+/// A remark on the first number of a script that may have been meant as thousands, such as `1.000.ft`: of whole thousands a point of other
+/// countries sets three zeros apart, and here it begins the decimals.
+pub fn thousands_written(text: &str, tokens: &[Token]) -> Option<String> {
+    let of = |token: &Token| &text[token.range.clone()];
+    let found = tokens.windows(3).find_map(|three| {
+        let [number, point, unit] = three else { return None };
+        let whole = of(number).strip_suffix(".000")?;
+        let is_thousand =
+            (1..=3).contains(&whole.len()) && whole.bytes().all(|byte| byte.is_ascii_digit()) && !whole.starts_with('0');
+        let has_unit = point.kind == TokenKind::Symbol('.') && unit.kind == TokenKind::Word && find_unit(of(unit)).is_some();
+        (is_thousand && has_unit).then(|| (whole, of(unit)))
+    });
+    let (whole, unit) = found?;
+    Some(format!(
+        "{whole}.000.{unit} is {whole} {unit}: a point begins the decimals, thousands are written {whole}000.{unit} or {whole}_000.{unit}"
+    ))
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::tokens::tokenize;
@@ -31,5 +49,26 @@ mod tests {
         assert_eq!(of("supply(4.bar) >> hose(30.m, (1/2).inch)"), Some(UnitSystem::AsWrittenMetric));
         assert_eq!(of("supply(58.psi) >> hose(30.5.ft, 13.mm)"), Some(UnitSystem::AsWritten));
         assert_eq!(of("let m = 3; m.length + 5.min // 3.bar"), None);
+    }
+
+    #[test]
+    fn three_zeros_after_a_point_are_remarked_and_other_decimals_are_not() {
+        let of = |text: &str| thousands_written(text, &tokenize(text).tokens);
+        let remark = "1.000.ft is 1 ft: a point begins the decimals, thousands are written 1000.ft or 1_000.ft";
+        assert_eq!(of("let near = 2.00.ft; hose(1.000.ft, 16.mm)").as_deref(), Some(remark));
+        assert!(of("120.000.L").is_some_and(|remark| remark.starts_with("120.000.L is 120 L")));
+        for plain in [
+            "1.00.ft",
+            "1.0000.ft",
+            "1.200.m",
+            "0.000.ft",
+            "1000.000.ft",
+            "x == 1.000",
+            "1.000.round()",
+            "\"1.000.ft\"",
+            "1_000.ft",
+        ] {
+            assert_eq!(of(plain), None, "{plain}");
+        }
     }
 }

@@ -82,6 +82,8 @@ pub fn expect_quantity(value: &Dynamic, dimension: Dimension, what: &str) -> Ans
         "give its diameter, or the flow at a pressure: head(name).rated_flow({2.gpm, 40.psi|8.lpm, 2.bar})".into()
     } else if dimension.is_number() {
         "give a number without a unit".into()
+    } else if (dimension, quantity.dimension) == (dim::SPEED, dim::LENGTH) {
+        "a rate is a depth in a time: divide the depth by that time, as in {0.5.inch / 1.h|12.mm / 1.h}".into()
     } else {
         format!("give {dimension}, as in 30.{}", name_for(dimension, what))
     };

@@ -1,5 +1,7 @@
 //! Distributions of a number that is not known exactly, by their quantiles.
 
+use crate::numeric::lanes::{F, Instructions, Laned, Numbers, Vector};
+use crate::numeric::lns;
 use crate::quantity::{Dimension, Preference, Quantity, dim};
 use crate::told::Told;
 use crate::unit_system::chosen;
@@ -154,6 +156,15 @@ impl Distribution {
         }
     }
 
+    /// Turns fractions into the values below which they lie, as [`Distribution::quantile`] does with one.
+    pub(super) fn quantiles(&self, instructions: Instructions, fractions: &mut [f64]) {
+        if let Shape::Normal { mean, deviation } = self.shape {
+            instructions.run(Normals { mean, deviation, fractions });
+        } else {
+            fractions.iter_mut().for_each(|u| *u = self.quantile(*u));
+        }
+    }
+
     /// Both ends, SI, of a distribution that has every value between them.
     pub fn ends(&self) -> Option<(f64, f64)> {
         match self.shape {
@@ -209,27 +220,67 @@ fn rising(word: &'static str, values: &[Quantity]) -> Result<(), DistributionErr
     Ok(())
 }
 
+/// Fractions that become values of a normal distribution.
+struct Normals<'a> {
+    mean: f64,
+    deviation: f64,
+    fractions: &'a mut [f64],
+}
+
+impl Laned for Normals<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn on<S: Vector>(self, simd: S) {
+        let Normals { mean, deviation, fractions } = self;
+        let mut chunks = fractions.chunks_exact_mut(F::<S, 1>::LANES);
+        for chunk in &mut chunks {
+            let values = standard_normals(F::<S, 1>::load(simd, chunk)) * deviation + mean;
+            chunk.copy_from_slice(values.lanes());
+        }
+        chunks.into_remainder().iter_mut().for_each(|u| *u = standard_normals(*u) * deviation + mean);
+    }
+}
+
 /// The quantile of the standard normal distribution, to about 1e-16 of itself; `u` is above 0 and below 1.
 ///
 /// Source: M. J. Wichura, Algorithm AS 241: The Percentage Points of the Normal Distribution, Applied Statistics 37 (1988),
 /// routine PPND16.
 pub fn standard_normal(u: f64) -> f64 {
-    let q = u - 0.5;
-    if q.abs() <= 0.425 {
-        let r = 0.180_625 - q * q;
-        return q * polynomial(&MIDDLE_TOP, r) / polynomial(&MIDDLE_BOTTOM, r);
-    }
-    let r = (-u.min(1.0 - u).ln()).sqrt();
-    let size = if r <= 5.0 {
-        polynomial(&NEAR_TOP, r - 1.6) / polynomial(&NEAR_BOTTOM, r - 1.6)
-    } else {
-        polynomial(&FAR_TOP, r - 5.0) / polynomial(&FAR_BOTTOM, r - 5.0)
-    };
-    size.copysign(q)
+    standard_normals(u)
 }
 
-fn polynomial(coefficients: &[f64; 8], x: f64) -> f64 {
-    coefficients.iter().rev().fold(0.0, |sum, coefficient| sum * x + coefficient)
+/// The same of several numbers side by side. All are taken by the middle and by the near tail, and what fits is chosen; the far tail, two in
+/// 10^11, is taken only where there is one.
+#[inline(always)]
+pub(super) fn standard_normals<N: Numbers>(u: N) -> N {
+    let (half, zero) = (u.like(0.5), u.like(0.0));
+    let q = u - half;
+    let r = -(q * q) + 0.180_625;
+    let middle = q * polynomial(&MIDDLE_TOP, r) / polynomial(&MIDDLE_BOTTOM, r);
+    let tails = u.like(0.425).lt(q.abs());
+    if !N::any(tails) {
+        return middle;
+    }
+    let below = u.lt(half);
+    let r = (-lns(N::choose(below, u, -u + 1.0))).sqrt();
+    let mut size = polynomial(&NEAR_TOP, r - 1.6) / polynomial(&NEAR_BOTTOM, r - 1.6);
+    let far = u.like(5.0).lt(r);
+    if N::any(far) {
+        size = N::choose(far, polynomial(&FAR_TOP, r - 5.0) / polynomial(&FAR_BOTTOM, r - 5.0), size);
+    }
+    N::choose(tails, N::choose(q.lt(zero), -size, size), middle)
+}
+
+#[inline(always)]
+fn polynomial<N: Numbers>(coefficients: &[f64; 8], x: N) -> N {
+    let mut sum = x.like(coefficients[7]);
+    let mut power = 7;
+    while power > 0 {
+        power -= 1;
+        sum = sum * x + coefficients[power];
+    }
+    sum
 }
 
 const MIDDLE_TOP: [f64; 8] = [

@@ -8,7 +8,9 @@ mod philox;
 
 pub use distribution::{Distribution, DistributionError, standard_normal};
 
+use crate::numeric::lanes::{Instructions, Laned, Vector};
 use philox::uniform;
+use std::ops::Range;
 
 /// How samples are spread over the space of the axes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -43,6 +45,23 @@ const SEQUENCE: usize = 1 << 16;
 const SEQUENCE_AXES: usize = 256;
 
 impl Samples {
+    /// The numbers of these samples on this axis, each as [`Samples::uniform`] gives it.
+    pub fn uniforms(&self, instructions: Instructions, samples: Range<usize>, axis: usize, out: &mut [f64]) {
+        match self.spreading {
+            Spreading::Independent => {
+                instructions.run(Counted { seed: self.seed, first: samples.start as u64, axis: axis as u32, out })
+            }
+            Spreading::Even => samples.zip(out).for_each(|(sample, out)| *out = self.uniform(sample, axis)),
+        }
+    }
+
+    /// The values of these samples of a distribution on this axis, SI.
+    pub fn values(&self, distribution: &Distribution, samples: Range<usize>, axis: usize, out: &mut [f64]) {
+        let instructions = Instructions::widest();
+        self.uniforms(instructions, samples, axis, out);
+        distribution.quantiles(instructions, out);
+    }
+
     /// The number between 0 and 1, both excluded, of this sample on this axis.
     pub fn uniform(&self, sample: usize, axis: usize) -> f64 {
         match self.spreading {
@@ -60,6 +79,26 @@ impl Samples {
     }
 }
 
+/// Random numbers that are counted by sample.
+struct Counted<'a> {
+    seed: u64,
+    first: u64,
+    axis: u32,
+    out: &'a mut [f64],
+}
+
+impl Laned for Counted<'_> {
+    type Output = ();
+
+    /// A plain loop, in which the compiler uses the instructions.
+    #[inline(always)]
+    fn on<S: Vector>(self, _: S) {
+        for (sample, out) in (self.first..).zip(self.out) {
+            *out = uniform(self.seed, sample, self.axis);
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -72,6 +111,30 @@ mod tests {
             let mut seen = [0; 256];
             (0..256).for_each(|sample| seen[(samples.uniform(sample, axis) * 256.0) as usize] += 1);
             assert!(seen.iter().all(|count| *count == 1), "axis {axis}");
+        }
+    }
+
+    #[test]
+    fn many_samples_at_once_have_the_bits_of_one_after_another() {
+        use crate::quantity::{Quantity, dim};
+        let psi = |si: f64| Quantity::new(si, dim::PRESSURE);
+        let normal = Distribution::normal(psi(3e5), psi(2e4)).expect("a distribution");
+        let even = Distribution::between(psi(3e5), psi(4e5)).expect("a distribution");
+        for spreading in [Spreading::Independent, Spreading::Even] {
+            let samples = Samples { n: 100_000, seed: 11, spreading };
+            for (distribution, axis) in [(&normal, 0), (&even, 3)] {
+                let one = |sample: usize| distribution.quantile(samples.uniform(sample, axis)).to_bits();
+                let singly: Vec<u64> = (70_001..71_008).map(one).collect();
+                for instructions in Instructions::available() {
+                    let mut many = vec![0.0; singly.len()];
+                    samples.uniforms(instructions, 70_001..71_008, axis, &mut many);
+                    distribution.quantiles(instructions, &mut many);
+                    assert!(
+                        many.iter().map(|value| value.to_bits()).eq(singly.iter().copied()),
+                        "{spreading:?} {instructions:?}"
+                    );
+                }
+            }
         }
     }
 

@@ -8,6 +8,7 @@ const KEY_STEPS: [u32; 2] = [0x9E37_79B9, 0xBB67_AE85];
 const ROUNDS: usize = 10;
 
 /// Four random words of a counter and a key.
+#[inline(always)]
 pub fn philox(mut counter: [u32; 4], mut key: [u32; 2]) -> [u32; 4] {
     for _ in 0..ROUNDS {
         let low = u64::from(MULTIPLIERS[0]) * u64::from(counter[0]);
@@ -19,6 +20,7 @@ pub fn philox(mut counter: [u32; 4], mut key: [u32; 2]) -> [u32; 4] {
 }
 
 /// A number between 0 and 1, both excluded, with 53 random bits.
+#[inline(always)]
 pub fn uniform(seed: u64, sample: u64, axis: u32) -> f64 {
     // One call gives two numbers: neighboring axes share it.
     let words = philox([sample as u32, (sample >> 32) as u32, axis / 2, 0], [seed as u32, (seed >> 32) as u32]);

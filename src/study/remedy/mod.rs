@@ -10,11 +10,11 @@ mod split;
 #[cfg(test)]
 mod tests;
 
-use super::thread_pool::all_of;
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::RunError;
 use crate::parts::{Id, Part};
 use crate::quantity::{Dimension, Quantity};
+use crate::thread_pool::all_of;
 use crate::told::Told;
 use judged::Judged;
 use moves::{Move, moves};

@@ -86,7 +86,7 @@ fn of_flow(garden: &Garden, place: usize) -> Vec<Candidate> {
 
 /// A hole upstream of a part in line: its loss lies between the gauges upstream and downstream of that part.
 fn restrictor(garden: &Garden, place: usize) -> Option<Candidate> {
-    let hose = garden.layout().diameter_from[place]?;
+    let hose = garden.layout().diameter_from()[place]?;
     let diameter = garden.parts()[hose].quantity(Id::Diameter)?;
     let starts: Vec<Quantity> = [0.6, 0.35].map(|share| Quantity { si: diameter.si * share, ..diameter }).to_vec();
     let name = garden.free_name("restriction");

@@ -8,13 +8,13 @@ mod candidates;
 mod tests;
 
 use super::fit::{Checked, Fit, FitError, Measurement, compared, fit, usual_error};
-use super::thread_pool::all_of;
 use crate::findings::title;
 use crate::garden::Garden;
 use crate::hydraulics::{ProbeKind, RunError, Solution, run};
 use crate::limits::Ended;
 use crate::parts::Placing;
 use crate::quantity::Quantity;
+use crate::thread_pool::all_of;
 use crate::told::Told;
 use candidates::{Candidate, candidates};
 use thiserror::Error;

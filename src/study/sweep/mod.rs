@@ -1,28 +1,33 @@
 //! The native sweep: one garden, many cases, solved one after another without any script.
 //!
 //! The structure is worked out once. Cases are solved in blocks of fixed size, each beginning afresh and going on from its
-//! neighbor, so that the answers depend neither on the threads that share the blocks nor on the parts of a divided study.
+//! neighbor, several side by side where the garden allows it. So the answers depend neither on the threads that share the blocks
+//! nor on the parts of a divided study.
 //!
 //! - `native`: how the cases of any native study are shared among threads and written, whatever solves them
 //! - `plan`: what varies and what is asked, checked against the garden
-//! - `worker`: one thread's network, and the table of the cases it solved
+//! - `worker`: one thread's networks, and the columns that it fills
+//! - `axis_columns`: the values of the axes in each case
+//! - `side_by_side`: blocks of cases in the lanes of registers, for gardens that lanes hold
 //! - `season`: seasons of beds in place of a garden
 
+mod axis_columns;
 mod native;
 mod plan;
 mod season;
+mod side_by_side;
 mod worker;
 
 use super::axes::Axes;
 use crate::files::Place;
 use crate::garden::Garden;
 use crate::quantity::UnitSystem;
-use crate::table::Table;
+use crate::table::{ColumnPlan, Table, TableError};
 
-pub use native::{BLOCK, CaseWorker, NativeStudy, SweepOptions, Swept};
+pub use axis_columns::{axis_columns, axis_table};
+pub use native::{BLOCK, CaseWorker, NativeStudy, SweepOptions, Swept, Written};
 pub use plan::{SweepError, SweepPlan, check_size, solution_column};
 pub use season::{SeasonSweep, season_columns};
-pub use worker::axis_columns;
 
 /// Solves every case with these zones open.
 ///
@@ -48,7 +53,7 @@ pub fn sweep_to(
     options: &SweepOptions,
 ) -> Result<usize, SweepError> {
     let plan = SweepPlan::new(garden, axes, Some(zones))?;
-    plan.write(0..plan.cases(), place, system, options)
+    Ok(plan.write(0..plan.cases(), place, system, options)?.cases)
 }
 
 impl NativeStudy for SweepPlan<'_> {
@@ -59,6 +64,10 @@ impl NativeStudy for SweepPlan<'_> {
 
     fn axes(&self) -> &Axes {
         self.axes
+    }
+
+    fn columns(&self) -> Result<Vec<ColumnPlan>, TableError> {
+        worker::columns(self)
     }
 
     fn worker(&self) -> worker::Worker<'_> {

@@ -1,7 +1,7 @@
 //! What a sweep varies and what it asks, checked against the garden before anything is solved.
 
 use crate::garden::{Garden, GardenError, ParameterPath, split_path};
-use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
+use crate::hydraulics::{Change, Lanes, Network, Probe, ProbeKind, Switches};
 use crate::parts::{Part, Placing};
 use crate::season::SeasonError;
 use crate::study::axis::AxisError;
@@ -38,6 +38,8 @@ pub struct SweepPlan<'a> {
     pub(super) switches: Switches,
     /// A network for each set of zones.
     pub(super) starts: Vec<Network>,
+    /// The lanes of each network, where lanes hold all of them.
+    pub(super) lanes: Vec<Lanes>,
 }
 
 impl<'a> SweepPlan<'a> {
@@ -65,13 +67,27 @@ impl<'a> SweepPlan<'a> {
             starts.push(Network::new(&start, &garden.opened(set)?)?);
         }
         let outputs = outputs(garden, &starts, axes);
-        Ok(SweepPlan { garden, axes, targets, outputs, switches: Switches::of(garden), starts })
+        let switches = Switches::of(garden);
+        let lanes = if switches.is_empty() { lanes(&targets, &outputs, &starts) } else { Vec::new() };
+        Ok(SweepPlan { garden, axes, targets, outputs, switches, starts, lanes })
     }
 
     /// The number of cases.
     pub fn cases(&self) -> usize {
         self.axes.cases()
     }
+}
+
+/// The lanes of the networks of a sweep, one each; none where they do not hold all of them.
+fn lanes(targets: &[Target], outputs: &[Output], starts: &[Network]) -> Vec<Lanes> {
+    let change = |target: &Target| match target {
+        Target::Parameter(path) => Change::Parameter(path.place, path.parameter),
+        Target::Part { place, parts } => Change::Part(*place, parts.clone()),
+        Target::Zones => Change::Nothing,
+    };
+    let changes: Vec<Change> = targets.iter().map(change).collect();
+    let probes: Vec<Probe> = outputs.iter().map(|output| output.probe).collect();
+    starts.iter().map(|start| Lanes::of(start, &changes, &probes)).collect::<Option<Vec<Lanes>>>().unwrap_or_default()
 }
 
 fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {

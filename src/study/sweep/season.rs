@@ -1,13 +1,13 @@
 //! Seasons of beds in many cases: the weather is evaluated once, and each case sets its numbers, names and days by their paths.
 
+use super::axis_columns::axis_plans;
 use super::native::{CaseWorker, NativeStudy};
 use super::plan::SweepError;
-use super::worker::axis_columns;
 use crate::limits;
 use crate::quantity::{Dimension, Preference, UnitSystem, dim};
-use crate::season::{BedSeason, Scenario, Season, SeasonError, Setting, Target};
+use crate::season::{Bed, BedSeason, Scenario, Season, SeasonError, Setting, Target};
 use crate::study::{Axes, AxisValues};
-use crate::table::{Column, Table, TableError, Values};
+use crate::table::{Cells, ColumnPlan, Piece, TableError};
 use crate::weather::Course;
 use std::ops::Range;
 
@@ -26,7 +26,7 @@ const fn asked(what: &'static str, dimension: Dimension, unit: Option<&'static s
 }
 
 /// What a sweep of seasons asks of each bed.
-const ASKED: [Asked; 7] = [
+static ASKED: [Asked; 7] = [
     asked("given", dim::LENGTH, Some("in"), |bed| Some(bed.totals().given_mm / 1000.0)),
     asked("used", dim::LENGTH, Some("in"), |bed| Some(bed.totals().used_mm / 1000.0)),
     asked("percolated", dim::LENGTH, Some("in"), |bed| Some(bed.totals().percolated_mm / 1000.0)),
@@ -43,6 +43,8 @@ pub struct SeasonSweep<'a> {
     targets: Vec<Target>,
     /// The weather of all its days; none where it has a gap that some cases may not meet.
     whole: Option<Course>,
+    /// The columns of its answers: the place of the bed, and what is asked of it.
+    asked: Vec<(usize, &'static Asked)>,
 }
 
 /// One thread's scenario.
@@ -61,14 +63,25 @@ impl<'a> SeasonSweep<'a> {
     /// Checks the axes. Errors: unknown paths, values of another kind, weather without a place.
     pub fn new(scenario: &Scenario, axes: &'a Axes) -> Result<SeasonSweep<'a>, SweepError> {
         let mut targets = Vec::with_capacity(axes.axes().len());
+        let mut first = scenario.clone();
         for (place, axis) in axes.axes().iter().enumerate() {
             let target = scenario.target(&axis.name)?;
             let setting = setting(axes, place, 0)?;
             scenario.clone().set(&target, &setting)?;
+            // Two that do not go together are the failure of a case.
+            let _ = first.set(&target, &setting);
             targets.push(target);
         }
+        // What no case has, such as minutes of a bed without a rate, needs no column.
+        let has = |bed: &Bed, asked: &Asked| match asked.dimension {
+            dim::TIME => bed.water.is_some(),
+            dim::VOLUME => bed.area_m2.is_some(),
+            _ => true,
+        };
+        let of_bed = |(place, bed)| ASKED.iter().filter(move |asked| has(bed, asked)).map(move |asked| (place, asked));
+        let asked = first.beds.iter().enumerate().flat_map(of_bed).collect();
         let whole = scenario.weather.span().and_then(|(first, last)| scenario.weather.course(first, last).ok());
-        Ok(SeasonSweep { scenario: scenario.clone(), axes, targets, whole })
+        Ok(SeasonSweep { scenario: scenario.clone(), axes, targets, whole, asked })
     }
 }
 
@@ -92,6 +105,15 @@ impl NativeStudy for SeasonSweep<'_> {
 
     fn axes(&self) -> &Axes {
         self.axes
+    }
+
+    fn columns(&self) -> Result<Vec<ColumnPlan>, TableError> {
+        let mut columns = axis_plans(self.axes)?;
+        for (bed, Asked { what, dimension, unit, .. }) in &self.asked {
+            let preference = unit.map_or(Preference::Usual, |unit| UnitSystem::default().preference_of(unit));
+            columns.push(ColumnPlan::numbers(format!("{}.{what}", self.scenario.beds[*bed].name), *dimension, preference));
+        }
+        Ok(columns)
     }
 
     fn worker(&self) -> Worker<'_> {
@@ -122,29 +144,30 @@ impl Worker<'_> {
 }
 
 impl CaseWorker for Worker<'_> {
-    fn table(&mut self, cases: Range<usize>) -> Result<Table, TableError> {
-        let beds: Vec<String> = self.scenario.beds.iter().map(|bed| bed.name.clone()).collect();
-        let mut values: Vec<Vec<Option<f64>>> = vec![Vec::with_capacity(cases.len()); beds.len() * ASKED.len()];
-        let mut reasons = Vec::with_capacity(cases.len());
-        for case in cases.clone() {
-            limits::go_on()?;
+    fn fill(&mut self, cases: Range<usize>, piece: &mut Piece) {
+        let sweep = self.sweep;
+        let known = sweep.targets.len();
+        for (row, case) in cases.enumerate() {
+            if limits::ended() {
+                return;
+            }
             let season = self.season(case);
-            for (column, values) in values.iter_mut().enumerate() {
-                let (bed, asked) = (column / ASKED.len(), &ASKED[column % ASKED.len()]);
-                values.push(season.as_ref().ok().and_then(|season| season.beds.get(bed)).and_then(asked.of));
+            for (place, (axis, cells)) in sweep.axes.axes().iter().zip(&mut piece.columns).enumerate() {
+                match cells {
+                    Cells::Numbers(numbers) => numbers[row] = axis.si(self.indices[place]).unwrap_or(f64::NAN),
+                    Cells::OneOf { chosen, .. } => chosen[row] = self.indices[place] as u32,
+                }
             }
-            reasons.push(season.err().map(|error| error.to_string()));
-        }
-        let mut columns = axis_columns(self.sweep.axes, cases);
-        for (column, values) in values.into_iter().enumerate() {
-            let (bed, Asked { what, dimension, unit, .. }) = (&beds[column / ASKED.len()], &ASKED[column % ASKED.len()]);
-            // What no case has, such as minutes of a bed without a rate, needs no column.
-            if values.iter().any(Option::is_some) || !matches!(*dimension, dim::TIME | dim::VOLUME) {
-                let preference = unit.map_or(Preference::Usual, |unit| UnitSystem::default().preference_of(unit));
-                columns.push(Column::quantities(format!("{bed}.{what}"), values, *dimension, preference));
+            match season {
+                Ok(season) => {
+                    for ((bed, asked), cells) in sweep.asked.iter().zip(&mut piece.columns[known..]) {
+                        if let Cells::Numbers(numbers) = cells {
+                            numbers[row] = season.beds.get(*bed).and_then(asked.of).unwrap_or(f64::NAN);
+                        }
+                    }
+                }
+                Err(error) => piece.fail(row, known, error.to_string()),
             }
         }
-        columns.push(Column { name: "reason".into(), values: Values::Texts(reasons) });
-        Table::new(columns)
     }
 }

@@ -1,22 +1,28 @@
-//! One thread's networks, and the table of the cases it solved.
+//! One thread's networks, and the columns that it fills.
 
+use super::axis_columns::axis_plans;
 use super::native::{BLOCK, CaseWorker};
 use super::plan::{SweepPlan, Target};
+use super::side_by_side::SideBySide;
 use crate::garden::GardenError;
-use crate::hydraulics::{Network, ProbeKind, SolveError};
+use crate::hydraulics::{Lanes, Network, ProbeKind, SolveError, Verdict};
 use crate::limits;
-use crate::quantity::{Preference, dim};
-use crate::study::{Axes, Axis, AxisValues};
-use crate::table::{Column, Made, Table, TableError, Values};
+use crate::quantity::dim;
+use crate::table::{Cells, Column, ColumnPlan, Piece, TableError};
 use std::ops::Range;
 use std::sync::Arc;
 
+/// What lanes begin afresh is what a sweep promises to.
+const _: () = assert!(BLOCK == Lanes::BLOCK);
 /// An index that no axis has, for "not set yet" and "refused".
 const NOT_SET: usize = usize::MAX;
 
 /// One thread's networks.
 pub struct Worker<'a> {
     plan: &'a SweepPlan<'a>,
+    /// Solves cases side by side, where lanes hold the garden.
+    side_by_side: Option<SideBySide>,
+    /// Solve cases one by one.
     networks: Vec<Network>,
     /// For each network the index of each axis that is set in it.
     present: Vec<Vec<usize>>,
@@ -26,21 +32,12 @@ pub struct Worker<'a> {
     numbers: Vec<(usize, f64)>,
 }
 
-/// The answers of a range of cases, by column; what is missing is not a number.
-struct Answers {
-    axes: Vec<Vec<f64>>,
-    values: Vec<Vec<f64>>,
-    verdicts: Vec<Vec<Option<String>>>,
-    /// Why cases failed, by their rows.
-    reasons: Vec<(usize, String)>,
-    rows: usize,
-}
-
 impl<'a> Worker<'a> {
     pub(super) fn new(plan: &'a SweepPlan<'a>) -> Worker<'a> {
         let n = plan.targets.len();
         Worker {
             plan,
+            side_by_side: SideBySide::of(plan),
             networks: plan.starts.clone(),
             present: vec![vec![NOT_SET; n]; plan.starts.len()],
             zones_axis: plan.axes.zones(),
@@ -51,83 +48,126 @@ impl<'a> Worker<'a> {
 }
 
 impl CaseWorker for Worker<'_> {
-    fn table(&mut self, cases: Range<usize>) -> Result<Table, TableError> {
-        let n = cases.len();
-        let mut answers = Answers {
-            axes: self
-                .plan
-                .axes
-                .axes()
-                .iter()
-                .map(|axis| Vec::with_capacity(if axis.kind().is_some() { n } else { 0 }))
-                .collect(),
-            values: vec![Vec::with_capacity(n); self.plan.outputs.len()],
-            verdicts: vec![Vec::with_capacity(n); self.plan.switches.len()],
-            reasons: Vec::new(),
-            rows: 0,
-        };
-        let mut first = cases.start;
-        while first < cases.end {
-            let end = (first + BLOCK).min(cases.end);
-            self.block(first..end, &mut answers);
-            limits::go_on()?;
-            first = end;
+    fn fill(&mut self, cases: Range<usize>, piece: &mut Piece) {
+        for first in cases.clone().step_by(BLOCK) {
+            let (block, first_row) = (first..(first + BLOCK).min(cases.end), first - cases.start);
+            match self.side_by_side.take() {
+                Some(mut lanes) => {
+                    self.block_side_by_side(&mut lanes, block, first_row, piece);
+                    self.side_by_side = Some(lanes);
+                }
+                None => self.block(block, first_row, piece),
+            }
+            if limits::ended() {
+                return;
+            }
         }
-        self.columns(cases, answers)
     }
 }
 
 impl Worker<'_> {
-    fn block(&mut self, cases: Range<usize>, answers: &mut Answers) {
+    /// Solves a block, whose cases fill the rows from that one on.
+    fn block(&mut self, cases: Range<usize>, first_row: usize, piece: &mut Piece) {
         // A network remembers more than its last state, such as the friction it found: every block begins with new ones.
         self.networks.clone_from(&self.plan.starts);
         self.present.iter_mut().for_each(|present| present.fill(NOT_SET));
         let mut afresh = vec![true; self.networks.len()];
-        for case in cases {
+        let known = self.plan.targets.len();
+        for (row, case) in (first_row..).zip(cases) {
             if limits::ended() {
                 return;
             }
             self.plan.axes.indices(case, &mut self.indices);
-            self.numbers_of_case(&mut answers.axes);
+            self.axes_of_case(row, &mut piece.columns[..known]);
             let which = self.zones_axis.map_or(0, |axis| self.indices[axis]);
-            let set = self.set(which);
-            let network = &mut self.networks[which];
-            let outcome = set.map_err(|error| error.to_string()).and_then(|()| {
-                if afresh[which] {
-                    network.start_afresh();
-                }
-                let named = |error: SolveError| error.named(self.plan.garden).to_string();
-                self.plan.switches.settle(network).map_err(named)
-            });
-            afresh[which] = outcome.is_err();
-            match outcome {
-                Ok((states, _)) => {
-                    for (output, values) in self.plan.outputs.iter().zip(&mut answers.values) {
-                        values.push(network.probe(&output.probe));
-                    }
-                    for (state, words) in states.iter().zip(&mut answers.verdicts) {
-                        words.push(Some(state.verdict.word().to_string()));
-                    }
-                }
-                Err(reason) => {
-                    answers.values.iter_mut().for_each(|values| values.push(f64::NAN));
-                    answers.verdicts.iter_mut().for_each(|words| words.push(None));
-                    answers.reasons.push((answers.rows, reason));
-                }
-            }
-            answers.rows += 1;
+            let begin: fn(&mut Network) = if afresh[which] { Network::start_afresh } else { |_| {} };
+            afresh[which] = !self.solve(which, row, begin, piece);
         }
     }
 
-    /// Notes the value of each axis of numbers; one that is drawn is worked out once.
-    fn numbers_of_case(&mut self, columns: &mut [Vec<f64>]) {
-        for (place, axis) in self.plan.axes.axes().iter().enumerate() {
+    /// Solves a block side by side, and what lanes leave one by one, each case from the beginning.
+    fn block_side_by_side(&mut self, lanes: &mut SideBySide, cases: Range<usize>, first_row: usize, piece: &mut Piece) {
+        let (known, rows) = (self.plan.targets.len(), first_row..first_row + cases.len());
+        let (axes, answers) = piece.columns.split_at_mut(known);
+        let mut unused = Vec::new();
+        for (axis, cells) in axes.iter_mut().enumerate() {
+            let which = lanes.which(axis, cases.len());
+            match cells {
+                Cells::Numbers(numbers) => self.plan.axes.values(axis, cases.clone(), &mut numbers[rows.clone()], which),
+                Cells::OneOf { chosen, .. } => {
+                    unused.resize(cases.len(), f64::NAN);
+                    self.plan.axes.values(axis, cases.clone(), &mut unused, which);
+                    chosen[rows.clone()].iter_mut().zip(which).for_each(|(chosen, index)| *chosen = *index as u32);
+                }
+            }
+        }
+        let numbers: Vec<Option<&[f64]>> = axes
+            .iter()
+            .map(|cells| if let Cells::Numbers(numbers) = cells { Some(&numbers[rows.clone()]) } else { None })
+            .collect();
+        let mut out: Vec<&mut [f64]> = answers
+            .iter_mut()
+            .filter_map(|cells| if let Cells::Numbers(numbers) = cells { Some(&mut numbers[rows.clone()]) } else { None })
+            .collect();
+        let rest = lanes.solve(self.zones_axis, cases.len(), &numbers, &mut out);
+        for (case, reason) in rest.refused {
+            piece.fail(first_row + case, known, reason);
+        }
+        for case in rest.left {
+            if limits::ended() {
+                return;
+            }
+            for axis in 0..known {
+                let index = lanes.index(axis, case);
+                let si = if let Cells::Numbers(numbers) = &piece.columns[axis] { numbers[first_row + case] } else { f64::NAN };
+                (self.indices[axis], self.numbers[axis]) = (index, (index, si));
+            }
+            let which = self.zones_axis.map_or(0, |axis| self.indices[axis]);
+            self.solve(which, first_row + case, Network::forget, piece);
+        }
+    }
+
+    /// Solves the case whose values are at hand in one of the networks, which begins in some way, and fills its row; false where there is no answer.
+    fn solve(&mut self, which: usize, row: usize, begin: impl FnOnce(&mut Network), piece: &mut Piece) -> bool {
+        let set = self.set(which);
+        let (network, known) = (&mut self.networks[which], self.plan.targets.len());
+        let outcome = set.map_err(|error| error.to_string()).and_then(|()| {
+            begin(network);
+            let named = |error: SolveError| error.named(self.plan.garden).to_string();
+            self.plan.switches.settle(network).map_err(named)
+        });
+        match outcome {
+            Ok((states, _)) => {
+                let mut columns = piece.columns[known..].iter_mut();
+                for (output, cells) in self.plan.outputs.iter().zip(&mut columns) {
+                    if let Cells::Numbers(numbers) = cells {
+                        numbers[row] = network.probe(&output.probe);
+                    }
+                }
+                for (state, cells) in states.iter().zip(&mut columns) {
+                    if let (Cells::OneOf { chosen, .. }, Some(place)) = (cells, place_of(state.verdict)) {
+                        chosen[row] = place;
+                    }
+                }
+                true
+            }
+            Err(reason) => {
+                piece.fail(row, known, reason);
+                false
+            }
+        }
+    }
+
+    /// Writes the value of each axis; one that is drawn is worked out once.
+    fn axes_of_case(&mut self, row: usize, columns: &mut [Cells]) {
+        for (place, (axis, cells)) in self.plan.axes.axes().iter().zip(columns).enumerate() {
             let (index, known) = (self.indices[place], &mut self.numbers[place]);
             if known.0 != index {
                 *known = (index, axis.si(index).unwrap_or(f64::NAN));
             }
-            if axis.kind().is_some() {
-                columns[place].push(known.1);
+            match cells {
+                Cells::Numbers(numbers) => numbers[row] = known.1,
+                Cells::OneOf { chosen, .. } => chosen[row] = index as u32,
             }
         }
     }
@@ -152,64 +192,24 @@ impl Worker<'_> {
         }
         Ok(())
     }
-
-    fn columns(&mut self, cases: Range<usize>, answers: Answers) -> Result<Table, TableError> {
-        let units = self.plan.garden.units();
-        let axes = self.plan.axes.axes();
-        // Axes of parts, zones and the like are texts; those of numbers are there already.
-        let others = if axes.iter().all(|axis| axis.kind().is_some()) { Vec::new() } else { axis_columns(self.plan.axes, cases) };
-        let mut others: Vec<Option<Column>> = others.into_iter().map(Some).collect();
-        let mut columns = Vec::new();
-        for (place, (axis, si)) in axes.iter().zip(answers.axes).enumerate() {
-            columns.push(match (axis.kind(), others.get_mut(place).and_then(Option::take)) {
-                (None, Some(column)) => Made::Column(column),
-                (kind, _) => {
-                    let (dimension, preference) = kind.unwrap_or((dim::NUMBER, Preference::Usual));
-                    Made::Filled { name: axis.name.clone(), si, dimension, preference }
-                }
-            });
-        }
-        for (output, si) in self.plan.outputs.iter().zip(answers.values) {
-            let dimension = if output.probe.kind == ProbeKind::Flow { dim::FLOW } else { dim::PRESSURE };
-            columns.push(Made::Filled { name: output.name.clone(), si, dimension, preference: units.preference(dimension) });
-        }
-        for (words, place) in answers.verdicts.into_iter().zip(self.plan.switches.places()) {
-            let name = format!("{}.state", self.plan.garden.name(place));
-            columns.push(Made::Column(Column { name, values: Values::Texts(words) }));
-        }
-        let name = "reason".to_string();
-        columns.push(if answers.reasons.is_empty() {
-            Made::NoTexts { name, rows: answers.rows }
-        } else {
-            let mut reasons = vec![None; answers.rows];
-            answers.reasons.into_iter().for_each(|(row, reason)| reasons[row] = Some(reason));
-            Made::Column(Column { name, values: Values::Texts(reasons) })
-        });
-        Table::of(columns)
-    }
 }
 
-/// The columns of the axes for a range of cases.
-pub fn axis_columns(axes: &Axes, cases: impl Iterator<Item = usize>) -> Vec<Column> {
-    let n = axes.axes().len();
-    let mut indices = vec![0; n];
-    let mut of_axis: Vec<Vec<usize>> = vec![Vec::with_capacity(cases.size_hint().0); n];
-    for case in cases {
-        axes.indices(case, &mut indices);
-        of_axis.iter_mut().zip(&indices).for_each(|(list, index)| list.push(*index));
+/// Where a verdict stands among the words of its column.
+fn place_of(verdict: Verdict) -> Option<u32> {
+    Verdict::ALL.iter().position(|other| *other == verdict).map(|place| place as u32)
+}
+
+/// The columns of the axes and of the answers.
+pub(super) fn columns(plan: &SweepPlan) -> Result<Vec<ColumnPlan>, TableError> {
+    let units = plan.garden.units();
+    let mut columns = axis_plans(plan.axes)?;
+    for output in &plan.outputs {
+        let dimension = if output.probe.kind == ProbeKind::Flow { dim::FLOW } else { dim::PRESSURE };
+        columns.push(ColumnPlan::numbers(&output.name, dimension, units.preference(dimension)));
     }
-    let column = |(axis, list): (&Axis, Vec<usize>)| match (&axis.values, axis.kind()) {
-        (AxisValues::Quantities { si, dimension, preference }, _) => {
-            Column::quantities(&axis.name, list.iter().map(|index| Some(si[*index])), *dimension, *preference)
-        }
-        (_, Some((dimension, preference))) => {
-            Column::quantities(&axis.name, list.iter().map(|index| axis.si(*index)), dimension, preference)
-        }
-        (AxisValues::Dates(dates), None) => {
-            let ms = list.iter().map(|index| Some(dates[*index].ms())).collect();
-            Column { name: axis.name.clone(), values: Values::Dates { ms, clock: dates.iter().any(|date| date.has_clock()) } }
-        }
-        _ => Column::texts(&axis.name, list.iter().map(|index| axis.label(*index))),
-    };
-    axes.axes().iter().zip(of_axis).map(column).collect()
+    for place in plan.switches.places() {
+        let name = format!("{}.state", plan.garden.name(place));
+        columns.push(ColumnPlan::one_of(&Column::texts(name, Verdict::ALL.map(Verdict::word)))?);
+    }
+    Ok(columns)
 }

@@ -3,7 +3,7 @@
 use super::judged::Judge;
 use super::{ALL_COMPARED, ZonesError};
 use crate::limits::Ended;
-use crate::study::thread_pool::all_of;
+use crate::thread_pool::all_of;
 
 /// Directions in which heads are put in a row, over half a turn.
 const DIRECTIONS: usize = 8;

@@ -2,7 +2,7 @@
 
 use super::TableColumn;
 use crate::clock;
-use crate::moment::{DateOrder, Moment, WEEKDAYS};
+use crate::moment::{DateOrder, Moment, weekday_meant};
 use crate::quantity::{Preference, Quantity, QuantityError, UnitSystem, close, dim};
 use crate::table::column::described;
 use crate::table::{Cell, ColumnKind, TableError};
@@ -154,10 +154,7 @@ fn none_nearly_equal(a: &Operand, b: &Operand) -> Result<(), TableError> {
         _ => return Ok(()),
     };
     let cells = column.values.str()?;
-    let is_near = |cell: &str| {
-        cell.trim().eq_ignore_ascii_case(text.trim())
-            || (WEEKDAYS.contains(&cell) && text.len() > cell.len() && text.to_lowercase().starts_with(&cell.to_lowercase()))
-    };
+    let is_near = |cell: &str| cell.trim().eq_ignore_ascii_case(text.trim()) || weekday_meant(text) == Some(cell);
     let mut near = None;
     for cell in cells.iter().flatten() {
         if cell == text.as_str() {

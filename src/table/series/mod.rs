@@ -81,6 +81,11 @@ impl TableColumn {
         self.values.len()
     }
 
+    /// Number of cells that are not missing.
+    pub fn n_values(&self) -> usize {
+        self.values.len() - self.values.null_count()
+    }
+
     /// True where it has no cell.
     pub fn is_empty(&self) -> bool {
         self.values.is_empty()
@@ -164,7 +169,7 @@ impl Table {
     pub fn of_series(columns: Vec<(String, TableColumn)>) -> Result<Table, TableError> {
         let mut columns = columns.into_iter();
         let (name, first) = columns.next().ok_or(TableError::NoColumns)?;
-        let empty = Table { frame: pl::DataFrame::empty_with_height(first.len()), kinds: Vec::new() };
+        let empty = Table::made(pl::DataFrame::empty_with_height(first.len()), Vec::new());
         let mut table = empty.with_series(&name, &first)?;
         for (name, series) in columns {
             if table.place(&name).is_ok() {

@@ -71,7 +71,7 @@ mod functions {
     /// round_to(c.du, 0.1)                         // => 65.7
     /// round_to(c.band, 1)                            // => 16
     /// let rows = catch_cans([[18.mL, 22.mL], [20.mL, 9.mL]]).spaced(5.ft).mouth(16.6.in2).lasted(15.min);
-    /// rows.application_rate                          // => 0.2537 in/h
+    /// rows.application_rate                          // => 0.25 in/h
     /// rows.driest                                    // => [7.5 ft, 2.5 ft]
     /// catch_cans([18.mL, 2.inch])   // => error: catch_cans: can 2 holds 2 in (a length), the first 18 mL (a volume)
     /// catch_cans([[18.mL, 22.mL], [20.mL]])   // => error: catch_cans: rows have different lengths: 2 in row 1, 1 in row 2
@@ -138,7 +138,7 @@ mod functions {
     /// The mouth of a can of a test: its area, or the diameter of a round one; returns the test.
     ///
     /// ```hw
-    /// catch_cans([18.mL, 22.mL]).mouth(4.6.inch).lasted(15.min).application_rate   // => 0.2938 in/h
+    /// catch_cans([18.mL, 22.mL]).mouth(4.6.inch).lasted(15.min).application_rate   // => 0.29 in/h
     /// catch_cans([18.mL, 22.mL]).application_rate   // => error: catch_cans: the mouth of a can is not given
     /// ```
     #[rhai_fn(return_raw)]
@@ -155,7 +155,7 @@ mod functions {
     /// How long a catch-can test ran; returns the test.
     ///
     /// ```hw
-    /// catch_cans([5.mm, 6.mm]).lasted(30.min).application_rate   // => 0.4331 in/h
+    /// catch_cans([5.mm, 6.mm]).lasted(30.min).application_rate   // => 0.43 in/h
     /// ```
     #[rhai_fn(return_raw)]
     pub fn lasted(cans: CatchCans, time: Dynamic) -> Result<CatchCans, Box<EvalAltResult>> {

@@ -61,7 +61,7 @@ mod functions {
     ///          valve("north") >> [ spray.call("c", 20.ft, 20.ft), spray.call("d", 0.ft, 20.ft) ] ];
     /// let mornings = timer("lawn").start("05:00").every(2.days).zone("south", 20.min).zone("north", 30.min);
     /// let week = lawn.depth_over(mornings, 7.days, [0.ft, 20.ft], [0.ft, 20.ft]);
-    /// week.mean               // => 0.7059 in
+    /// week.mean               // => 0.706 in
     /// round_to(week.du, 1)    // => 82
     /// week.by_zone()["zones"] // => ["north", "south"]
     /// lawn.depth_over(mornings, 0.days, [0.ft, 20.ft], [0.ft, 20.ft])   // => error: depth_over: the duration must be above zero

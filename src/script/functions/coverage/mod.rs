@@ -29,7 +29,7 @@ let spray = |name, x, y| head(name, (3/32).inch).throws(20.ft, 30.psi).arc(90).a
 let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch) >> valve("lawn")
     >> [ spray.call("a", 0.ft, 0.ft), spray.call("b", 20.ft, 0.ft), spray.call("c", 20.ft, 20.ft), spray.call("d", 0.ft, 20.ft) ];
 let r = lawn.run("lawn").coverage([0.ft, 20.ft], [0.ft, 20.ft]);
-r.application_rate          // => 1.649 in/h
+r.application_rate          // => 1.65 in/h
 round_to(r.cu, 0.1)      // => 96.4
 round_to(r.du, 0.1)   // => 95
 round_to(r.overspray, 0.1)        // => 0
@@ -38,7 +38,7 @@ round_to(r.overspray, 0.1)        // => 0
 Without a garden: application rate is flow over area, and run time is depth over rate:
 
 ```hw
-(4.gpm / (30.ft * 30.ft)).to("in/h")   // => 0.4278 in/h
+(4.gpm / (30.ft * 30.ft)).to("in/h")   // => 0.43 in/h
 (0.5.inch / 0.4.in_per_h).to("min")    // => 75 min
 ```
 "#;

@@ -72,7 +72,7 @@ mod functions {
     /// ```hw
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
-    /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).driest   // => [7.25 ft, 0.25 ft]
+    /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).driest   // => [7.2 ft, 3 in]
     /// lawn.run().coverage()   // => error: coverage: the bed is 30 ft by 0 ft; expected a rectangle of ground
     /// ```
     #[rhai_fn(name = "coverage", return_raw)]
@@ -112,7 +112,7 @@ mod functions {
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// let r = lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]);
     /// r.obstacle(rectangle([12.ft, 18.ft], [0.ft, 20.ft])).area   // => 480 ft2
-    /// r.obstacle([[0.ft, 0.ft], [10.ft, 10.ft], [10.ft, 0.ft], [0.ft, 8.ft]])   // => error: obstacle: the outline crosses itself: side 1 meets side 3 at x 4.444 ft, y 4.444 ft
+    /// r.obstacle([[0.ft, 0.ft], [10.ft, 10.ft], [10.ft, 0.ft], [0.ft, 8.ft]])   // => error: obstacle: the outline crosses itself: side 1 meets side 3 at x 4.4 ft, y 4.4 ft
     /// ```
     #[rhai_fn(return_raw)]
     pub fn obstacle(rain: Coverage, shape: Array) -> Result<Coverage, Box<EvalAltResult>> {
@@ -128,7 +128,7 @@ mod functions {
     /// let r = lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]);
     /// let windy = r.wind(8.mph, "west");
     /// [round_to(r.overspray, 1), round_to(windy.overspray, 1)]   // => [67, 68]
-    /// windy.shift                                                // => 9.106 ft
+    /// windy.shift                                                // => 9.1 ft
     /// r.wind(8.mph)   // => error: wind: give the bearing it blows from
     /// ```
     #[rhai_fn(name = "wind", return_raw)]
@@ -186,7 +186,7 @@ mod functions {
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// let r = lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]);
-    /// r.run_time_for(0.5.inch)                  // => 91.39 min
+    /// r.run_time_for(0.5.inch)                  // => 91.4 min
     /// r.run_time_for(0.5.inch, "low quarter")   // => 110 min
     /// ```
     #[rhai_fn(name = "run_time_for", return_raw)]

@@ -2,8 +2,9 @@
 //!
 //! Functions for the kind of figure are in `style.rs`.
 
+use super::options::pixels;
 use super::picture::save_picture;
-use crate::figure;
+use crate::figure::Graphic;
 use crate::quantity::Quantity;
 use crate::report::Saved;
 use crate::report::chart::Chart;
@@ -12,7 +13,7 @@ use crate::script::language::error::{ScriptError, raise};
 use crate::script::language::values::{as_names, as_quantity, describe};
 use crate::table::Table;
 use rhai::plugin::*;
-use rhai::{Dynamic, EvalAltResult, INT};
+use rhai::{Dynamic, EvalAltResult};
 
 /// Registers these functions.
 pub fn register(engine: &mut Engine) {
@@ -50,7 +51,7 @@ mod functions {
         Ok(Chart { y: as_names(&columns, "y")?, ..chart })
     }
 
-    /// A line or a set of bars for each value of this column.
+    /// A line, a set of bars, a histogram or a box for each value of this column; five or more numbers are colored from sand (low) to blue (high).
     ///
     /// ```hw
     /// let t = table([#{ l: 1.ft, diameter: "half", p: 9.psi }, #{ l: 2.ft, diameter: "half", p: 8.psi }, #{ l: 1.ft, diameter: "wide", p: 9.psi }]);
@@ -126,14 +127,15 @@ mod functions {
         Chart { above: Some(column.into()), ..chart }
     }
 
-    /// The width and height of a chart in pixels; default 760 by 480.
+    /// The width and height of a chart, in pixels (default 760 by 480) or as lengths such as `160.mm`, at 96 pixels an inch.
     ///
     /// ```hw
     /// chart(table([#{ a: 1, b: 2 }])).x("a").y("b").sized(400, 300).save("s.svg")   // => saved s.svg
+    /// chart(table([#{ a: 1, b: 2 }])).x("a").y("b").sized(160.mm, 100.mm).save("s.pdf")   // => saved s.pdf
     /// ```
-    pub fn sized(chart: Chart, width: INT, height: INT) -> Chart {
-        let pixels = |value: INT| u32::try_from(value).unwrap_or(0);
-        Chart { size: Some((pixels(width), pixels(height))), ..chart }
+    #[rhai_fn(return_raw)]
+    pub fn sized(chart: Chart, width: Dynamic, height: Dynamic) -> Result<Chart, Box<EvalAltResult>> {
+        Ok(Chart { size: Some((pixels(&width)?, pixels(&height)?)), ..chart })
     }
 
     /// Saves a chart in the folder of the script, as .svg, .png or .pdf.
@@ -147,9 +149,7 @@ mod functions {
         if let Some(left_out) = context.leaves_out(file) {
             return Ok(left_out);
         }
-        let figure = chart.figure(context.units()).map_err(raise)?;
-        let saved = save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure), || figure::pdf(&figure))?;
-        context.drew(figure);
-        Ok(saved)
+        let figure = context.axes.on_held_axes(chart.figure(context.units()).map_err(raise)?);
+        save_picture(&context, file, Graphic::Figure(figure))
     }
 }

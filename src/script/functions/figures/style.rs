@@ -51,6 +51,27 @@ mod functions {
         Chart { style: Some(Style::Histogram), ..chart }
     }
 
+    /// The cumulative share (empirical distribution, ecdf) of the x column: how many of the values are at or below each value.
+    ///
+    /// ```hw
+    /// let t = table([#{ p: 31.psi }, #{ p: 33.psi }, #{ p: 34.psi }, #{ p: 38.psi }]);
+    /// chart(t).x("p").ecdf().mark(32.psi, "stalls below").save("e.svg")   // => saved e.svg
+    /// ```
+    pub fn ecdf(chart: Chart) -> Chart {
+        Chart { style: Some(Style::Ecdf), ..chart }
+    }
+
+    /// A fan chart: the median of y at each x with bands that hold 50 % and 90 % of the values (percentiles).
+    ///
+    /// ```hw
+    /// let t = table([#{ day: 1, p: 31.psi }, #{ day: 1, p: 35.psi }, #{ day: 1, p: 36.psi }, #{ day: 2, p: 28.psi }, #{ day: 2, p: 34.psi }]);
+    /// chart(t).x("day").y("p").fan().save("fan.svg")   // => saved fan.svg
+    /// chart(t).x("p").histogram().fan().save("fan.svg")   // => error: fan has no meaning for a histogram
+    /// ```
+    pub fn fan(chart: Chart) -> Chart {
+        Chart { fan: true, ..chart }
+    }
+
     /// A box plot for each name on x: the middle half of its y values, the median, and whiskers to the lowest and highest.
     ///
     /// ```hw

@@ -20,14 +20,15 @@ pub fn register(engine: &mut Engine) {
 
 #[export_module]
 mod functions {
-    /// The events of a run, one row each: time, part and event; optionally only of the named parts.
+    /// The events of a run, one row each: time, part and event; optionally only of the named parts. Times count from the first midnight and show
+    /// with their day; a schedule with a date (`starts_on`) adds the column `date`.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
     /// let events = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).events();
-    /// events["at"]      // => ["day 1, 05:30:00", "day 1, 05:50:00"]
+    /// events["time"]    // => [05:30, 05:50]
     /// events["event"]   // => ["opens", "closes"]
-    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).events(["bed"])["time"]   // => [19800 s, 21000 s]
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 2.days).events(["bed"])["time"][2]   // => day 2, 05:30
     /// ```
     #[rhai_fn(return_raw)]
     pub fn events(log: Log) -> Result<Table, Box<EvalAltResult>> {
@@ -78,10 +79,10 @@ mod functions {
     /// let log = well.operate(schedule([]), 10.h);
     /// log.starts_per_hour()   // => 4 per h
     /// log.peak_starts_per_hour()      // => 4
-    /// log.shortest_run()      // => 10.23 s
-    /// log.shortest_off_time()     // => 15.12 min
+    /// log.shortest_run()      // => 10.2 s
+    /// log.shortest_off_time()     // => 15.1 min
     /// log.duty_cycle()       // => 0.0113935
-    /// log.energy()            // => 0.05697 kWh
+    /// log.energy()            // => 0.057 kWh
     /// ```
     pub fn starts_per_hour(log: Log) -> Quantity {
         report::starts_per_hour(&log)
@@ -158,7 +159,7 @@ mod functions {
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
     /// let log = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days);
-    /// log.water("bed")        // => 61.95 gal
+    /// log.water("bed")        // => 62 gal
     /// log.water()["kind"]     // => ["supply", "head"]
     /// ```
     #[rhai_fn(return_raw)]
@@ -177,7 +178,7 @@ mod functions {
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
     /// let log = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days);
     /// log.highest("spray")   // => 47.9 psi
-    /// log.lowest("hose")     // => 48.06 psi
+    /// log.lowest("hose")     // => 48.1 psi
     /// ```
     #[rhai_fn(name = "highest", return_raw)]
     pub fn highest_of(log: Log, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
@@ -193,7 +194,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).lowest("supply")   // => 47.47 psi
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).lowest("supply")   // => 47.5 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn lowest(log: Log, name: &str) -> Result<Quantity, Box<EvalAltResult>> {

@@ -30,7 +30,7 @@ let plot = supply(40.psi).measured(25.psi, 8.gpm) >> backflow_preventer().diamet
     >> valve("beds") >> hose(60.ft, (1/2).inch) >> head("bed", (1/8).inch);
 let night = plot.operate(timer("east").start("05:30").zone("beds", 20.min), 1.days);
 night.starts             // => 72
-night.shortest_run()     // => 9.33 s
+night.shortest_run()     // => 9.3 s
 ```
 
 Water is stored in pressure tanks, in hoses and pipes with a `compliance` (at their far end), and in open tanks
@@ -57,7 +57,7 @@ pub fn register(engine: &mut Engine) {
         .register_fn("to_debug", |call: NativeCallContext, log: Log| -> Answer<String> {
             Ok(report::log::in_words(&log, look_of(&call)?))
         })
-        .register_fn("to_string", |log: Log| format!("a log of {} events", log.events().len()));
+        .register_fn("to_string", |log: Log| format!("a log of {} events", log.number_of_events()));
     schedules::register(engine);
     faults::register(engine);
     runs::register(engine);

@@ -2,7 +2,7 @@
 //!
 //! Contains no script functions; those are in its siblings.
 
-use crate::operation::{CalendarDays, Schedule, Timer, clock_time_s};
+use crate::operation::{CalendarDays, Hours, Schedule, Timer, clock_time_s};
 use crate::quantity::dim;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_names, describe, expect_number, expect_quantity, weekday};
@@ -32,11 +32,25 @@ pub fn as_schedule(value: &Dynamic) -> Answer<Schedule> {
             schedule.by_hand.extend(more.by_hand);
             schedule.held_pa = more.held_pa.or(schedule.held_pa);
             schedule.allowed = more.allowed.or(schedule.allowed);
+            if let (Some(first), Some(other)) = (schedule.first_date, more.first_date)
+                && first != other
+            {
+                let what = format!("schedules in a list begin on one day, found {} and {}", first.date(), other.date());
+                return Err(ScriptError::new(what)
+                    .with_hint("give the first day to the list, as in schedule([..]).starts_on(date(\"2026-07-01\"))")
+                    .into());
+            }
+            schedule.first_date = schedule.first_date.or(more.first_date);
         }
         return Ok(schedule);
     }
     let error = ScriptError::new(format!("a schedule consists of timers, found {}", describe(value)));
     Err(error.with_hint("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)").into())
+}
+
+/// Hours between two times of the day.
+pub fn hours_between(from: &str, to: &str) -> Answer<Hours> {
+    Ok(Hours { from_s: clock_time_s(from).map_err(raise)?, to_s: clock_time_s(to).map_err(raise)? })
 }
 
 /// Days of the week, "odd" or "even"; a hint names two days as an example.

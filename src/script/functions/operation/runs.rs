@@ -28,7 +28,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).water("spray")   // => 61.95 gal
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).water("spray")   // => 62 gal
     /// line.operate(timer("east").start("05:30").zone("bde", 20.min), 1.days)   // => error: there is no valve called 'bde' in this garden
     /// ```
     #[rhai_fn(return_raw)]
@@ -84,7 +84,7 @@ mod functions {
     /// let on = |time| timer("east").start("05:30").zone("bed", time);
     /// let t = sweep_operation(bed, #{ brief: on.call(10.min), long: on.call(30.min) }, 1.days);
     /// t["schedule"]   // => ["brief", "long"]
-    /// t["water"]       // => [30.98 gal, 92.93 gal]
+    /// t["water"]       // => [31 gal, 92.9 gal]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn sweep_operation(
@@ -113,7 +113,7 @@ mod functions {
     /// ```hw
     /// let well = supply(20.psi) >> backflow_preventer().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
     ///     >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> hose(50.ft, 1.inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// tank_for(well, 20.per_hour)["volume"]   // => [29.69 gal]
+    /// tank_for(well, 20.per_hour)["volume"]   // => [29.7 gal]
     /// ```
     #[rhai_fn(name = "tank_for", return_raw)]
     pub fn tank_for_garden(garden: Garden, starts_per_hour: Dynamic) -> Result<Table, Box<EvalAltResult>> {

@@ -1,6 +1,6 @@
 //! Functions for timers, schedules and demands opened by hand.
 
-use super::read::{as_schedule, calendar_days, days, moment};
+use super::read::{as_schedule, calendar_days, days, hours_between, moment};
 use crate::clock::is_of_day;
 use crate::moment::{Moment, Period};
 use crate::operation::{Allowed, HandOpening, OperationError, Schedule, Timer, clock_time_s};
@@ -223,7 +223,7 @@ mod functions {
     #[rhai_fn(return_raw)]
     pub fn allowed(schedule: Dynamic, days: Dynamic, from: &str, to: &str) -> Result<Schedule, Box<EvalAltResult>> {
         let schedule = as_schedule(&schedule)?;
-        let hour = |text: &str| clock_time_s(text).map_err(raise).map(|clock_s| clock_s as u32);
+        let hours = hours_between(from, to)?;
         let daily = days.as_immutable_string_ref().is_ok_and(|days| days.as_str() == "daily");
         let days = if daily { None } else { Some(calendar_days(&days, "allowed", ["Mon", "Thu"])?) };
         if let Some(days) = days.as_ref().filter(|_| schedule.first_date.is_none()) {
@@ -233,8 +233,7 @@ mod functions {
                 .about("days")
                 .into());
         }
-        let allowed = Allowed { days, from_s: hour(from)?, to_s: hour(to)? };
-        Ok(Schedule { allowed: Some(allowed), ..schedule })
+        Ok(Schedule { allowed: Some(Allowed { days, hours }), ..schedule })
     }
 
     /// A schedule (program) of several timers; add demands opened by hand with `open_by_hand`.

@@ -21,8 +21,8 @@ mod functions {
     /// this pressure.
     ///
     /// ```hw
-    /// head("bed", (1/8).inch).flow_at(40.psi)               // => 2.831 gpm
-    /// supply(58.psi).measured(44.psi, 6.gpm).flow_at(30.psi)   // => 8.485 gpm
+    /// head("bed", (1/8).inch).flow_at(40.psi)               // => 2.83 gpm
+    /// supply(58.psi).measured(44.psi, 6.gpm).flow_at(30.psi)   // => 8.49 gpm
     /// supply(58.psi).flow_at(30.psi)   // => error: without a bucket test the flow of 'supply' at a pressure is unknown
     /// ```
     #[rhai_fn(return_raw)]
@@ -57,7 +57,7 @@ mod functions {
     /// `diameter`.
     ///
     /// ```hw
-    /// hose(100.ft, (3/4).inch).loss_at(6.gpm)   // => 5.196 psi
+    /// hose(100.ft, (3/4).inch).loss_at(6.gpm)   // => 5.2 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn loss_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -110,7 +110,7 @@ mod functions {
     /// Velocity of the water in an inside diameter at a flow.
     ///
     /// ```hw
-    /// velocity_in((5/8).inch, 6.gpm)   // => 6.275 ft/s
+    /// velocity_in((5/8).inch, 6.gpm)   // => 6.27 ft/s
     /// ```
     #[rhai_fn(return_raw)]
     pub fn velocity_in(diameter: Dynamic, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {

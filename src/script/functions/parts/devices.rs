@@ -86,7 +86,7 @@ mod functions {
     ///
     /// ```hw
     /// let row = dripline("row", 100.ft, 12.inch, 0.6.gph);
-    /// row.flow_at(20.psi)   // => 60.93 gph
+    /// row.flow_at(20.psi)   // => 60.9 gph
     /// row.flow_at(40.psi)   // => 63.1 gph
     /// dripline("row", 1.ft, 2.ft, 0.6.gph)   // => error: dripline 'row': it must have from 1 to 10000 emitters, found 0
     /// ```

@@ -35,7 +35,7 @@ mod functions {
     /// (smooth). Settings: `roughness`, `pressure_rating`, `compliance`, `minor_k`, `price`, `named`.
     ///
     /// ```hw
-    /// hose(100.ft, (5/8).inch).loss_at(6.gpm)   // => 12.41 psi
+    /// hose(100.ft, (5/8).inch).loss_at(6.gpm)   // => 12.4 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn hose(length: Dynamic, diameter: Dynamic) -> Result<Part, Box<EvalAltResult>> {
@@ -128,7 +128,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> restrictor((3/8).inch).named("coupler") >> head("spray", (5/32).inch);
-    /// line.run().pressure("hose") - line.run().pressure("coupler")   // => 0.9133 psi
+    /// line.run().pressure("hose") - line.run().pressure("coupler")   // => 0.91 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn restrictor(bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {

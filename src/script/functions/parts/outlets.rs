@@ -21,8 +21,8 @@ mod functions {
     /// Settings: `operating_range`, `rated_flow`, `throws`, `arc`, `facing`, `at`, `price`.
     ///
     /// ```hw
-    /// head("berry", (5/32).inch).operating_range(30.psi, 60.psi).flow_at(40.psi)   // => 4.423 gpm
-    /// head("rotor").rated_flow(2.8.gpm, 40.psi).flow_at(30.psi)                    // => 2.425 gpm
+    /// head("berry", (5/32).inch).operating_range(30.psi, 60.psi).flow_at(40.psi)   // => 4.42 gpm
+    /// head("rotor").rated_flow(2.8.gpm, 40.psi).flow_at(30.psi)                    // => 2.42 gpm
     /// head("rotor").flow_at(30.psi)   // => error: head 'rotor' has neither a nozzle nor a rated flow
     /// ```
     #[rhai_fn(return_raw)]
@@ -78,7 +78,7 @@ mod functions {
     /// The performance table of a head (manufacturer's chart): pairs of pressure and flow, rising; between them a power law. Returns the part.
     ///
     /// ```hw
-    /// head("rotor", (1/8).inch).performance_table([[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.1.gpm]]).flow_at(32.psi)   // => 2.295 gpm
+    /// head("rotor", (1/8).inch).performance_table([[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.1.gpm]]).flow_at(32.psi)   // => 2.3 gpm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn performance_table(part: Part, points: Array) -> Result<Part, Box<EvalAltResult>> {

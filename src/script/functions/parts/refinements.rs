@@ -29,7 +29,7 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
     ),
     (
         Id::Diameter,
-        "/// The inside diameter of a part; default that of the nearest hose. Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").diameter((3/4).inch).diameter   // => 0.75 in\n/// ```",
+        "/// The inside diameter of a part; default that of the nearest hose. Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").diameter((3/4).inch).diameter   // => 3/4 in\n/// ```",
     ),
     (
         Id::K,
@@ -93,7 +93,7 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
     ),
     (
         Id::HazenWilliamsC,
-        "/// Friction loss of a hose, pipe or soaker by the Hazen-Williams formula with this C; returns the part.\n///\n/// ```hw\n/// hose(100.ft, (3/4).inch).hazen_williams(150).loss_at(6.gpm)   // => 4.727 psi\n/// ```",
+        "/// Friction loss of a hose, pipe or soaker by the Hazen-Williams formula with this C; returns the part.\n///\n/// ```hw\n/// hose(100.ft, (3/4).inch).hazen_williams(150).loss_at(6.gpm)   // => 4.7 psi\n/// ```",
     ),
     (
         Id::Outlets,
@@ -101,19 +101,23 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
     ),
     (
         Id::Wear,
-        "/// The wear of a nozzle: its flow relative to that of a new one; returns the part.\n///\n/// ```hw\n/// head(\"old\", (1/8).inch).wear(1.1).flow_at(40.psi)   // => 3.114 gpm\n/// ```",
+        "/// The wear of a nozzle: its flow relative to that of a new one; returns the part.\n///\n/// ```hw\n/// head(\"old\", (1/8).inch).wear(1.1).flow_at(40.psi)   // => 3.11 gpm\n/// ```",
     ),
     (
         Id::Regulated,
-        "/// The set pressure of a regulator inside a head (regulated head); returns the part.\n///\n/// ```hw\n/// head(\"even\", (1/8).inch).regulated(30.psi).flow_at(50.psi)   // => 2.451 gpm\n/// ```",
+        "/// The set pressure of a regulator inside a head (regulated head); returns the part.\n///\n/// ```hw\n/// head(\"even\", (1/8).inch).regulated(30.psi).flow_at(50.psi)   // => 2.45 gpm\n/// ```",
     ),
     (
         Id::MinimumFlow,
-        "/// The flow below which a diaphragm valve may not close, or a regulator may not hold its setting; returns the part.\n///\n/// ```hw\n/// regulator(25.psi).minimum_flow(0.5.gpm).minimum_flow   // => 0.5 gpm\n/// ```",
+        "/// The flow below which a diaphragm valve may not close, a regulator may not hold its setting, or a pump control or drive stops the pump; returns the part.\n///\n/// ```hw\n/// regulator(25.psi).minimum_flow(0.5.gpm).minimum_flow   // => 0.5 gpm\n/// ```",
     ),
     (
         Id::Delay,
-        "/// The delay of a pump start relay or flow-and-pressure control: from the opening of a zone to the start of the pump, or from the end of the flow to its stop. Returns the part.\n///\n/// ```hw\n/// pump_start().delay(2.s).delay   // => 2 s\n/// ```",
+        "/// The delay of a pump start relay, flow-and-pressure control or drive: from the opening of a zone to the start of the pump, or from the end of the flow to its stop. Returns the part.\n///\n/// ```hw\n/// pump_start().delay(2.s).delay   // => 2 s\n/// ```",
+    ),
+    (
+        Id::StartMargin,
+        "/// The fall of the line pressure below the set pressure at which a drive starts its pump; returns the part.\n///\n/// ```hw\n/// drive(60.psi).start_margin(8.psi).start_margin   // => 8 psi\n/// ```",
     ),
     (
         Id::Mesh,
@@ -136,7 +140,11 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
         "/// The riser of a head: the height of its nozzle above the ground (4 in where it is not given). Coverage in wind depends on it; returns\n/// the part.\n///\n/// ```hw\n/// head(\"hedge\", (1/8).inch).riser(12.inch).riser   // => 12 in\n/// ```",
     ),
     (
+        Id::CheckHeight,
+        "/// The height of the water above a head that its built-in check valve holds back, as its maker states it: the line does not drain through the\n/// head after its valve has closed. Returns the part.\n///\n/// ```hw\n/// head(\"low\", (1/8).inch).check_height(10.ft).check_height   // => 10 ft\n/// ```",
+    ),
+    (
         Id::Exponent,
-        "/// The exponent of an emitter or leak in q = flow (P / pressure)^exponent; returns the part.\n///\n/// ```hw\n/// emitter(\"drip\", 1.gph, 15.psi).exponent(0.1).flow_at(30.psi)   // => 1.072 gph\n/// ```",
+        "/// The exponent of an emitter or leak in q = flow (P / pressure)^exponent; returns the part.\n///\n/// ```hw\n/// emitter(\"drip\", 1.gph, 15.psi).exponent(0.1).flow_at(30.psi)   // => 1.07 gph\n/// ```",
     ),
 ];

@@ -42,7 +42,7 @@ mod functions {
     /// ```hw
     /// supply(58.psi).measured(44.psi, 6.gpm).pressure_at(6.gpm)   // => 44 psi
     /// let tap = supply(58.psi).measured([[44.psi, 6.gpm], [52.psi, 4.gpm], [55.psi, 3.gpm]]);
-    /// tap.pressure_at(6.gpm)   // => 44.18 psi
+    /// tap.pressure_at(6.gpm)   // => 44.2 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn measured(mut part: Part, pressure: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
@@ -87,13 +87,13 @@ mod functions {
     /// let tap = supply(58.psi).measured(44.psi, 6.gpm).by_clock(#{ "22:00": 58.psi, "06:00": 50.psi, "18:00": 42.psi });
     /// let plot = tap >> hose(100.ft, (5/8).inch).named("feed") >> valve("beds") >> head("bed", (1/8).inch);
     /// let log = plot.operate(schedule([timer("t").start("05:30").zone("beds", 20.min), timer("e").start("18:30").zone("beds", 20.min)]), 1.days);
-    /// [plot.run("beds").pressure("bed"), log.lowest("bed")]   // => [49.92 psi, 36.05 psi]
-    /// log.events("supply").select(["at", "event", "static_pressure"])   // => at                event            static_pressure
-    /// // =>                                              (psi)
-    /// // => --------------------------------------------------
-    /// // => day 1, 06:00:00   pressure falls                50
-    /// // => day 1, 18:00:00   pressure falls                42
-    /// // => day 1, 22:00:00   pressure rises                58
+    /// [plot.run("beds").pressure("bed"), log.lowest("bed")]   // => [49.9 psi, 36 psi]
+    /// log.events("supply").select(["time", "event", "static_pressure"])   // =>  time   event            static_pressure
+    /// // =>                                    (psi)
+    /// // => ----------------------------------------
+    /// // => 06:00   pressure falls                50
+    /// // => 18:00   pressure falls                42
+    /// // => 22:00   pressure rises                58
     /// ```
     #[rhai_fn(return_raw)]
     pub fn by_clock(part: Part, pressures: Map) -> Result<Part, Box<EvalAltResult>> {
@@ -108,7 +108,7 @@ mod functions {
     /// A tank open to the air, such as a rain barrel or cistern, by the water level above its outlet.
     ///
     /// ```hw
-    /// open_tank(5.ft).pressure_at(2.gpm)   // => 2.166 psi
+    /// open_tank(5.ft).pressure_at(2.gpm)   // => 2.2 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn open_tank(level: Dynamic) -> Result<Part, Box<EvalAltResult>> {
@@ -170,8 +170,8 @@ mod functions {
     ///
     /// ```hw
     /// let pump = booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]);
-    /// pump.shaft_power((1/2).hp).input_power        // => 621.4 W
-    /// pump.shaft_power(0.55.kW, 0.7).input_power    // => 785.7 W
+    /// pump.shaft_power((1/2).hp).input_power        // => 621 W
+    /// pump.shaft_power(0.55.kW, 0.7).input_power    // => 786 W
     /// pump.input_power((1/2).hp)                    // => error: booster: 0.5 hp on a nameplate is shaft power, not electrical input power
     /// ```
     #[rhai_fn(return_raw)]

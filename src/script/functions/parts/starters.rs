@@ -1,4 +1,4 @@
-//! Functions for what starts a booster beside a pressure switch: the relay of the timer, the flow-and-pressure control.
+//! Functions for what starts a booster beside a pressure switch: the relay of the timer, the flow-and-pressure control, the drive.
 
 use super::make::build;
 use crate::parts::{Id, Kind, Part};
@@ -39,5 +39,23 @@ mod functions {
     #[rhai_fn(return_raw)]
     pub fn pump_control(cut_in: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         build(Kind::PumpControl, None, &[(Id::CutIn, &cut_in)])
+    }
+
+    /// A variable-speed drive (VFD, constant-pressure control): lowers the speed of the nearest booster upstream so that the pressure at its
+    /// outlet is the set pressure. Starts it when the line has fallen `start_margin` (default 5 psi) below that, stops it `delay` (default 10 s)
+    /// after the flow has fallen below `minimum_flow` (default 0.5 gpm). `efficiency` (default 0.95) is its own. Right after the pump.
+    ///
+    /// ```hw
+    /// let plot = supply(40.psi).measured(32.psi, 6.gpm) >> backflow_preventer() >> hose(20.ft, 1.inch)
+    ///     >> booster([[0.gpm, 45.psi], [10.gpm, 25.psi]]).named("pump").efficiency(0.4) >> drive(60.psi) >> relief(100.psi)
+    ///     >> valve("beds") >> head("bed", (5/32).inch);
+    /// let beds = plot.run("beds");
+    /// beds.pressure("pump")        // => 60 psi
+    /// beds.pump_speed("pump") < 1   // => true
+    /// beds.power("pump")           // => 168 W
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn drive(set: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Drive, None, &[(Id::Set, &set)])
     }
 }

@@ -8,20 +8,19 @@ use crate::script::functions::tables::{no_map, value_cell};
 use crate::script::language::calling::context_of;
 use crate::script::language::calls::{Caller, call_each_or_fail, reason};
 use crate::script::language::context::Context;
-use crate::script::language::error::{Answer, ScriptError, raise_as};
+use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::key_order::Written;
 use crate::script::language::parallel_calls::{Job, Trouble};
 use crate::script::language::values::{as_quantity, value_of};
-use crate::study::{Axes, AxisValues, Swept, axis_columns, check_size};
-use crate::table::{Cell, Column, Growing, Table, TableError};
+use crate::study::{Axes, AxisValues, Swept, axis_table, check_size};
+use crate::table::{Cell, Column, Growing, REASON, TableError};
+use crate::thread_pool::cores;
 use rhai::{Dynamic, EvalAltResult, FnPtr, Map, NativeCallContext};
 use smallvec::SmallVec;
 use std::ops::Range;
 
 /// The column of a closure that gives a number alone.
 pub const VALUE: &str = "value";
-/// The column of reasons.
-const REASON: &str = "reason";
 
 /// Calls the closure for a range of the cases. The table has the axes, then what the closure gave, then the reasons of failed
 /// cases where there are any.
@@ -78,7 +77,7 @@ fn piece(caller: &mut Caller, axes: &Axes, cases: Range<usize>) -> Result<Piece,
                 added
             }
         };
-        added.map_err(|error| Trouble::Answers(crate::script::language::error::raise(counted_from(error, cases.start))))?;
+        added.map_err(|error| Trouble::Answers(raise(counted_from(error, cases.start))))?;
     }
     Ok(piece)
 }
@@ -128,10 +127,11 @@ impl Gathered<'_> {
                 return Err(self.named(context, case, error));
             }
         }
-        let mut columns = axis_columns(self.axes, range.start..range.start + done);
-        columns.extend(self.columns().map_err(raise_of_cases)?);
-        let table = Table::new(columns).map_err(crate::script::language::error::raise)?;
-        Ok(Swept { table, cases: range.len() })
+        let threads = context.threads().unwrap_or_else(cores);
+        let axes = axis_table(self.axes, range.start..range.start + done, threads).map_err(raise)?;
+        let table = axes.beside(self.columns().map_err(raise_of_cases)?, threads).map_err(raise)?;
+        let keys = self.axes.axes().iter().map(|axis| axis.name.clone());
+        Ok(Swept { table: table.with_keys(keys), cases: range.len() })
     }
 
     /// What the closure gave, in the order in which it is written there, reasons last.
@@ -161,7 +161,7 @@ fn raise_of_cases(error: TableError) -> Box<EvalAltResult> {
         let what = format!("sweep: column '{column}' holds {left} in some cases and {right} in others");
         return ScriptError::new(what).with_hint("let the closure give the same kind of value in every case").into();
     }
-    crate::script::language::error::raise(error)
+    raise(error)
 }
 
 /// A case for messages: `feed.length = 50 ft, feed.diameter = 0.5 in`.

@@ -44,7 +44,7 @@ fn option_name(option: &Dynamic, index: usize, system: UnitSystem) -> String {
         return text.to_string();
     }
     if let Some(quantity) = as_quantity(option) {
-        return quantity.show_size(system);
+        return quantity.show(system);
     }
     if let Some(name) = option.read_lock::<Map>().and_then(|map| map.get("name").map(ToString::to_string)) {
         return name;
@@ -152,14 +152,14 @@ mod functions {
     /// compare(heads, |h| #{ flow: h.flow_at(40.psi) })   // => option    flow
     /// // =>          (gpm)
     /// // => --------------
-    /// // => small    1.592
-    /// // => large    2.831
+    /// // => small     1.59
+    /// // => large     2.83
     /// let plot = supply(50.psi) >> hose(100.ft, (5/8).inch).named("feed").price(30.USD) >> valve("beds") >> head("bed", (5/32).inch);
     /// compare(#{ now: plot, "short feed": plot.with(#{ "feed.length": 50.ft, "feed.price": 20.USD }) }, "beds")   // => option       price    flow     bed
     /// // =>                ($)   (gpm)   (psi)
     /// // => ----------------------------------
-    /// // => now             30   4.536   42.08
-    /// // => short feed      20   4.720   45.56
+    /// // => now             30    4.54    42.1
+    /// // => short feed      20    4.72    45.6
     /// compare(heads, |h| #{ flow: h.flow_at(40.psi) }, #{ needs: #{ flow: at_least(2.gpm) } }).words[0]   // => only large meets every need
     /// ```
     #[rhai_fn(return_raw)]

@@ -7,6 +7,7 @@ pub mod cases; // a closure for every case, on all cores
 pub mod compare; // options side by side
 mod distributions; // numbers that are not known exactly
 mod gather; // parts of a divided study
+mod look; // how long a sweep would take
 mod partial; // what is kept of a sweep that was stopped
 mod seek; // the value at which something is zero
 mod sweeps; // all cases of the axes
@@ -28,7 +29,7 @@ let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).na
     >> valve("berries") >> head("berry", (5/32).inch);
 let axes = vary("feed.length", steps(50.ft, 150.ft, 50.ft)).vary("feed.diameter", [(1/2).inch, (5/8).inch]);
 sweep(plot, axes, "berries").rows   // => 6
-sweep(vary("length", [50.ft, 100.ft]), |case| #{ p: plot.with("feed.length", case.length).run("berries").pressure("berry") })["p"]   // => [45.04 psi, 42.08 psi]
+sweep(vary("length", [50.ft, 100.ft]), |case| #{ p: plot.with("feed.length", case.length).run("berries").pressure("berry") })["p"]   // => [45 psi, 42.1 psi]
 ```
 
 A long sweep with a closure runs on all cores. A failed case stays in the table, with the error in

@@ -4,6 +4,7 @@
 
 use super::cases::sweep_cases;
 use super::gather::{closure_part, native_part};
+use super::look::{look_at_closure, look_at_native};
 use super::partial::whole;
 use crate::garden::Garden;
 use crate::limits;
@@ -12,6 +13,7 @@ use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, ScriptError, raise_as};
 use crate::script::language::progress::Progress;
+use crate::script::language::share::Turn;
 use crate::script::language::values::as_names;
 use crate::study::{Axes, NativeStudy, SweepError, SweepOptions, SweepPlan};
 use crate::table::Table;
@@ -32,7 +34,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// sweep(line, vary("feed.length", [50.ft, 100.ft]))["spray.pressure"]   // => [48.06 psi, 46.24 psi]
+    /// sweep(line, vary("feed.length", [50.ft, 100.ft]))["spray.pressure"]   // => [48.1 psi, 46.2 psi]
     /// sweep(vary("x", [1, 2, 3]), |case| #{ square: case.x * case.x })["square"]   // => [1, 4, 9]
     /// ```
     #[rhai_fn(return_raw)]
@@ -48,14 +50,15 @@ mod functions {
     #[rhai_fn(name = "sweep", return_raw)]
     pub fn sweep_closure(call: NativeCallContext, axes: Axes, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
         let context = context_of(&call)?;
-        if let Some(part) = context.next_part(axes.cases()) {
-            return closure_part(&context, &part, |range| {
+        match context.next_turn(axes.cases()) {
+            Some(Turn::Part(part)) => closure_part(&context, &part, |range| {
                 let swept = sweep_cases(&call, &axes, &closure, range)?;
                 limits::go_on()?;
                 Ok(swept.table)
-            });
+            }),
+            Some(Turn::Look) => look_at_closure(&context, &call, &axes, &closure),
+            None => whole(&context, sweep_cases(&call, &axes, &closure, 0..axes.cases())?),
         }
-        whole(&context, sweep_cases(&call, &axes, &closure, 0..axes.cases())?)
     }
 
     /// Solves all cases of the axes into a parquet file in the folder of the script, with little memory for any number of cases, and gives
@@ -99,11 +102,11 @@ pub fn sweep_native(call: &NativeCallContext, study: &impl NativeStudy) -> Answe
     let context = context_of(call)?;
     context.note_samples(study.axes().samples());
     let cases = study.cases();
-    let swept = match context.next_part(cases) {
-        Some(part) => native_part(&context, &part, study, |write| with_options(&context, cases, write))?,
-        None => with_options(&context, cases, |options| study.run(0..cases, options))?,
-    };
-    whole(&context, swept)
+    match context.next_turn(cases) {
+        Some(Turn::Part(part)) => native_part(&context, &part, study, |write| with_options(&context, cases, write)),
+        Some(Turn::Look) => look_at_native(&context, study),
+        None => whole(&context, with_options(&context, cases, |options| study.run(0..cases, options))?),
+    }
 }
 
 fn names(zones: Option<&[String]>) -> Option<Vec<&str>> {
@@ -135,10 +138,17 @@ pub fn sweep_native_into(call: &NativeCallContext, file: &str, study: &impl Nati
         return Err(error.with_hint("give a name such as \"cases.parquet\"").into());
     }
     let cases = study.cases();
-    if let Some(part) = context.next_part(cases) {
-        native_part(&context, &part, study, |write| with_options(&context, cases, write))?;
-        return Ok(Saved::LeftOut { file: file.into(), part: part.part, parts: part.parts });
+    match context.next_turn(cases) {
+        Some(Turn::Part(part)) => {
+            native_part(&context, &part, study, |write| with_options(&context, cases, write))?;
+            return Ok(Saved::LeftOut { file: file.into(), part: part.part, parts: part.parts });
+        }
+        Some(Turn::Look) => {
+            let cases = look_at_native(&context, study)?.rows();
+            return Ok(Saved::Cases { file: file.into(), cases });
+        }
+        None => {}
     }
-    let cases = with_options(&context, cases, |options| study.write(0..cases, &place, context.units(), options))?;
-    Ok(Saved::Cases { file: file.into(), cases })
+    let written = with_options(&context, cases, |options| study.write(0..cases, &place, context.units(), options))?;
+    Ok(Saved::Cases { file: file.into(), cases: written.cases })
 }

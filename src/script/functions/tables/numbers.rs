@@ -63,7 +63,7 @@ mod functions {
     ///
     /// ```hw
     /// let t = sweep(vary("x", between(0.psi, 100.psi)).sobol_samples(1024), |case| case.x);
-    /// t.spread("value").row(6).value   // => 50.02 psi
+    /// t.spread("value").row(6).value   // => 50 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn spread(table: Table, column: &str) -> Result<Table, Box<EvalAltResult>> {

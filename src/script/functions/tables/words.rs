@@ -136,7 +136,7 @@ mod functions {
     /// The same column in another unit.
     ///
     /// ```hw
-    /// table(#{ p: [30.psi] })["p"].to("bar")   // => [2.068 bar]
+    /// table(#{ p: [30.psi] })["p"].to("bar")   // => [2.07 bar]
     /// ```
     #[rhai_fn(name = "to", return_raw)]
     pub fn column_to(column: TableColumn, unit: &str) -> Result<TableColumn, Box<EvalAltResult>> {

@@ -81,7 +81,7 @@ mod functions {
     /// clay", "silty clay", "clay", or "potting mix".
     ///
     /// ```hw
-    /// bed("beans", crop("bean"), soil("clay"))["soil.intake"]   // => 0.03937 in/h
+    /// bed("beans", crop("bean"), soil("clay"))["soil.intake"]   // => 0.039 in/h
     /// soil("sandy lom")   // => error: no soil is called 'sandy lom'
     /// ```
     #[rhai_fn(return_raw)]
@@ -104,7 +104,7 @@ mod functions {
     /// The steady intake (basic infiltration rate) of a soil, by a ring test that was left to run.
     ///
     /// ```hw
-    /// soil("clay").takes_in(0.1.in_per_h).cycles(0.6.in_per_h, 0.5.inch)   // => 3 runs of 16.67 min with pauses of 83.33 min
+    /// soil("clay").takes_in(0.1.in_per_h).cycles(0.6.in_per_h, 0.5.inch)   // => 3 runs of 16.7 min with pauses of 83.3 min
     /// ```
     #[rhai_fn(return_raw)]
     pub fn takes_in(soil: Soil, rate: Dynamic) -> Result<Soil, Box<EvalAltResult>> {
@@ -116,7 +116,7 @@ mod functions {
     /// and the percentage of the volume that is empty. Conductivities of one texture differ fourfold between tables: a ring test knows better.
     ///
     /// ```hw
-    /// soil("loam").green_ampt().cycles(0.8.in_per_h, 0.5.inch)   // => 2 runs of 18.75 min with pauses of 25.74 min
+    /// soil("loam").green_ampt().cycles(0.8.in_per_h, 0.5.inch)   // => 2 runs of 18.75 min with pauses of 25.7 min
     /// soil("loam").green_ampt(0.2.in_per_h, 4.inch, 20).cycles(0.8.in_per_h, 0.5.inch).count   // => 1
     /// ```
     #[rhai_fn(return_raw)]
@@ -163,7 +163,7 @@ mod functions {
     /// The slope of the ground in percent: what stands on it is less, and from 5 % on it takes in less before water runs down (common practice).
     ///
     /// ```hw
-    /// soil("clay loam").slope(10).cycles(0.6.in_per_h, 0.5.inch)   // => 3 runs of 16.67 min with pauses of 75.7 min
+    /// soil("clay loam").slope(10).cycles(0.6.in_per_h, 0.5.inch)   // => 3 runs of 16.7 min with pauses of 75.7 min
     /// soil("clay loam").slope(1).cycles(0.6.in_per_h, 0.5.inch).count   // => 2
     /// ```
     #[rhai_fn(return_raw)]
@@ -223,7 +223,7 @@ mod functions {
     /// Runs and pauses (cycle and soak) that give a depth at a rate without runoff. `c.count`, `c.run`, `c.soak`, `c.elapsed`.
     ///
     /// ```hw
-    /// soil("clay").cycles(0.6.in_per_h, 0.5.inch)         // => 3 runs of 16.67 min with pauses of 237.3 min
+    /// soil("clay").cycles(0.6.in_per_h, 0.5.inch)         // => 3 runs of 16.7 min with pauses of 237.3 min
     /// soil("sandy loam").cycles(0.6.in_per_h, 0.5.inch)   // => 1 run of 50 min
     /// ```
     #[rhai_fn(return_raw)]
@@ -308,7 +308,7 @@ mod functions {
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch) >> valve("lawn")
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// let b = bed("lawn", crop("lawn"), soil("loam")).watered_by(lawn.run("lawn").coverage([0.ft, 30.ft], [0.ft, 20.ft]));
-    /// [b["rate"], round_to(b["du"], 0.1), b["area"]]   // => [0.3272 in/h, 83.1, 600 ft2]
+    /// [b["rate"], round_to(b["du"], 0.1), b["area"]]   // => [0.33 in/h, 83.1, 600 ft2]
     /// ```
     #[rhai_fn(name = "watered_by")]
     pub fn watered_by(bed: Bed, coverage: Coverage) -> Bed {
@@ -341,7 +341,7 @@ mod functions {
     ///
     /// ```hw
     /// let beans = bed("beans", crop("bean"), soil("loam")).drip(0.5.gal_per_h, 12.inch, 18.inch);
-    /// [beans["rate"], beans["du"], beans["wets"]]   // => [0.5347 in/h, 90, 40]
+    /// [beans["rate"], beans["du"], beans["wets"]]   // => [0.53 in/h, 90, 40]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn drip(bed: Bed, flow: Dynamic, along: Dynamic, between: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
@@ -395,7 +395,7 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 0.mm]]).place(47.45, 430.ft);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70);
-    /// week([beans.gave("2015-06-20", 1.inch).gave("2015-07-05", 2.h)], w, "2015-07-13").table()["short_by"]   // => [2.674 in]
+    /// week([beans.gave("2015-06-20", 1.inch).gave("2015-07-05", 2.h)], w, "2015-07-13").table()["short_by"]   // => [2.67 in]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn gave(bed: Bed, day: Dynamic, amount: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
@@ -422,7 +422,7 @@ mod functions {
     ///
     /// ```hw
     /// let basil = pot("basil", crop("mint"), 12.inch, 10.inch);
-    /// [basil["area"], basil["soil_depth"]]   // => [0.7854 ft2, 0.8333 ft]
+    /// [basil["area"], basil["soil_depth"]]   // => [0.79 ft2, 10 in]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pot(name: &str, crop: Crop, diameter: Dynamic, depth: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
@@ -458,7 +458,7 @@ mod functions {
     /// What a bed is short by (its soil water depletion) on the first morning of a season or of a week.
     ///
     /// ```hw
-    /// bed("beans", crop("bean"), soil("loam")).depletion(0.5.inch)["depletion"]   // => 0.5 in
+    /// bed("beans", crop("bean"), soil("loam")).depletion(0.5.inch)["depletion"]   // => 1/2 in
     /// ```
     #[rhai_fn(return_raw)]
     pub fn depletion(bed: Bed, depth: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
@@ -470,7 +470,7 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 0.mm]]).place(47.45, 430.ft);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).full_on("2015-07-09");
-    /// week([beans], w, "2015-07-13").table()["short_by"]   // => [0.6546 in]
+    /// week([beans], w, "2015-07-13").table()["short_by"]   // => [0.655 in]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn full_on(bed: Bed, day: Dynamic) -> Result<Bed, Box<EvalAltResult>> {

@@ -109,7 +109,7 @@ mod functions {
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
     /// let s = season([bed("beans", crop("bean").planted("2015-05-15"), soil("loam"))], w);
     /// sweep(s, vary("beans.soil", ["sand", "loam"]).vary("weather.rain", [50, 150]))["beans.waterings"]   // => [18, 14, 10, 8]
-    /// sweep(s, vary("beans.crop.planted", [date("2015-05-01"), date("2015-08-01")]))["beans.given"]       // => [11.78 in, 5.605 in]
+    /// sweep(s, vary("beans.crop.planted", [date("2015-05-01"), date("2015-08-01")]))["beans.given"]       // => [11.8 in, 5.61 in]
     /// sweep(s, vary("beans.crop.kc_mid", normal(1.05, 0.1))).rows   // => 1000
     /// ```
     #[rhai_fn(name = "sweep", return_raw)]

@@ -5,9 +5,8 @@ use crate::findings::{of_start, of_week};
 use crate::garden::Accepted;
 use crate::operation::{CalendarDays, clock_time_s};
 use crate::report::FindingList;
-use crate::script::functions::operation::read::calendar_days;
+use crate::script::functions::operation::read::{calendar_days, hours_between};
 use crate::script::language::error::{Answer, raise};
-use crate::season::Hours;
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult};
 
@@ -19,10 +18,6 @@ pub fn register(engine: &mut Engine) {
 /// Days of the calendar by their names.
 fn days_of(days: &Dynamic) -> Answer<CalendarDays> {
     calendar_days(days, "allowed_on", ["Tue", "Sat"])
-}
-
-fn hours(from: &str, to: &str) -> Answer<Hours> {
-    Ok(Hours { from_s: clock_time_s(from).map_err(raise)?, to_s: clock_time_s(to).map_err(raise)? })
 }
 
 #[export_module]
@@ -59,7 +54,7 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn allowed_between(week: WeekAnswer, from: &str, to: &str) -> Result<WeekAnswer, Box<EvalAltResult>> {
-        let hours = hours(from, to)?;
+        let hours = hours_between(from, to)?;
         week.planned(|plan| plan.hours = Some(hours))
     }
 

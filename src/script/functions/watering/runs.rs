@@ -151,7 +151,7 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70).area(60.ft2);
-    /// season([beans], w).table()["given"]                  // => [12.03 in]
+    /// season([beans], w).table()["given"]                  // => [12 in]
     /// season([beans], w).no_water().table()["stress_days"]   // => [77]
     /// season([], w)   // => error: there is no bed
     /// ```
@@ -224,7 +224,7 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
-    /// season([beans], w).deficit(60).table()["given"]   // => [7.747 in]
+    /// season([beans], w).deficit(60).table()["given"]   // => [7.75 in]
     /// ```
     #[rhai_fn(name = "deficit", return_raw)]
     pub fn season_deficit(season: SeasonAnswer, percent: Dynamic) -> Result<SeasonAnswer, Box<EvalAltResult>> {
@@ -253,7 +253,7 @@ mod functions {
     /// ```hw
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
-    /// [season([beans], w), season([beans], w).without_light_rain()].map(|s| s.table()["given"][0])   // => [12.03 in, 14.72 in]
+    /// [season([beans], w), season([beans], w).without_light_rain()].map(|s| s.table()["given"][0])   // => [12 in, 14.7 in]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn without_light_rain(season: SeasonAnswer) -> Result<SeasonAnswer, Box<EvalAltResult>> {
@@ -326,9 +326,9 @@ mod functions {
     /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft).clock(-122.3, -7);
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("sandy loam")).rate(0.5.in_per_h, 70);
     /// let jobs = week([beans.depletion(1.inch)], w, "2015-07-13");
-    /// jobs.schedule("05:00")   // => Tue 2015-07-14, round 1: 05:00 every 7 days from day 2: beans 3.951 h
+    /// jobs.schedule("05:00")   // => Tue 2015-07-14, round 1: 05:00 every 7 days from day 2: beans 3.95 h
     ///                          // => from Mon 2015-07-13
-    /// jobs.schedule()          // => Tue 2015-07-14, round 1: 01:25 every 7 days from day 2: beans 3.951 h
+    /// jobs.schedule()          // => Tue 2015-07-14, round 1: 01:25 every 7 days from day 2: beans 3.95 h
     ///                          // => from Mon 2015-07-13
     /// ```
     #[rhai_fn(name = "schedule", return_raw)]

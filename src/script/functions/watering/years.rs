@@ -57,7 +57,7 @@ mod functions {
     /// table(days.map(|day| #{ date: day, tmin: 12.degC, tmax: 26.degC, rain: (day.year - 2012) * 1.mm })).save("years.csv");
     /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
     /// let s = season([beans], weather("years.csv").place(47.45, 430.ft));
-    /// s.yearly_need()["given"]       // => [5.704 in, 8.665 in, 12.36 in]
+    /// s.yearly_need()["given"]       // => [5.7 in, 8.67 in, 12.4 in]
     /// s.yearly_need([90])["given"]   // => [13.7 in]
     /// ```
     #[rhai_fn(return_raw)]

@@ -1,0 +1,135 @@
+//! What a drawing shows, and the drawing itself before it is written: into a file, on a page without its fonts, again for a narrow page.
+
+use super::description::Figure;
+use super::error::FigureError;
+use super::map::{self, Map};
+use super::reading::Reading;
+use super::scene::{Scene, Told};
+use super::sheet::{Sheet, sheet_scenes, stacked};
+use super::svg::{Colors, Fonts};
+use super::{Paper, compose, dark, pdf, png, svg, whole};
+
+/// Width of a drawing that a phone shows in full, pixels: in a wider one texts would be too small there.
+pub const NARROW: u32 = 360;
+/// Least and most height of a figure of that width, pixels.
+const NARROW_HEIGHT: (u32, u32) = (300, 900);
+/// A map with more pixels than this is not drawn into a picture.
+const MOST_PIXELS: f64 = 6.0e6;
+
+/// A figure, a map or a sheet of paper.
+#[derive(Clone, Debug)]
+pub enum Graphic {
+    /// Values on axes.
+    Figure(Figure),
+    /// A garden from above.
+    Map(Map),
+    /// A card to print.
+    Sheet(Sheet),
+}
+
+/// A graphic with everything on it in its place.
+#[derive(Clone, Debug)]
+pub struct Drawn {
+    graphic: Graphic,
+    /// The pages of a sheet, or the one of all else.
+    pages: Vec<Scene>,
+}
+
+impl Graphic {
+    /// Finds the place of everything on it. Errors: there is nothing honest to draw; the evaluation is to end.
+    pub fn drawn(self) -> Result<Drawn, FigureError> {
+        let pages = match &self {
+            Graphic::Figure(figure) => vec![compose(figure)?],
+            Graphic::Map(map) => vec![map::compose(map)?],
+            Graphic::Sheet(sheet) => sheet_scenes(sheet)?,
+        };
+        Ok(Drawn { graphic: self, pages })
+    }
+
+    /// The same for a narrow page; nothing for one that is as narrow.
+    pub fn narrow(&self) -> Option<Graphic> {
+        match self {
+            Graphic::Figure(figure) if figure.size.0 > NARROW => {
+                let height = (figure.size.1 * 7 / 10).clamp(NARROW_HEIGHT.0, NARROW_HEIGHT.1);
+                Some(Graphic::Figure(figure.clone().sized(NARROW, height)))
+            }
+            Graphic::Map(map) if map.width > NARROW => Some(Graphic::Map(Map { width: NARROW, ..map.clone() })),
+            Graphic::Sheet(sheet) => Some(Graphic::Sheet(Sheet { paper: Paper::Narrow, ..sheet.clone() })),
+            _ => None,
+        }
+    }
+}
+
+impl Drawn {
+    /// What it shows.
+    pub fn graphic(&self) -> &Graphic {
+        &self.graphic
+    }
+
+    /// As an SVG text, with the fonts that it needs. Errors: the evaluation is to end.
+    pub fn svg(&self) -> Result<String, FigureError> {
+        whole(self.written(Fonts::Inside))
+    }
+
+    /// As an SVG text for a page that has the fonts.
+    pub fn svg_without_fonts(&self) -> String {
+        self.written(Fonts::Outside)
+    }
+
+    fn written(&self, fonts: Fonts) -> String {
+        match (&self.graphic, self.pages.as_slice()) {
+            // A sheet is for paper.
+            (Graphic::Sheet(_), pages) => svg::write(&stacked(pages.to_vec()), fonts, Colors::Light),
+            (_, [scene, ..]) => svg::write(scene, fonts, Colors::LightAndDark),
+            (_, []) => String::new(),
+        }
+    }
+
+    /// As the bytes of a PNG picture; the pages of a sheet stand one below the other.
+    ///
+    /// Errors: a picture that is too large or cannot be encoded; the evaluation is to end.
+    pub fn png(&self) -> Result<Vec<u8>, FigureError> {
+        let scene = stacked(self.on_paper());
+        let ratio = match &self.graphic {
+            Graphic::Figure(figure) => figure.pixel_ratio,
+            Graphic::Map(map) => map.pixel_ratio,
+            Graphic::Sheet(_) => 1,
+        };
+        let (width, height) = (scene.width.saturating_mul(ratio), scene.height.saturating_mul(ratio));
+        if matches!(self.graphic, Graphic::Map(_)) && f64::from(width) * f64::from(height) > MOST_PIXELS {
+            return Err(FigureError::LargePicture { width, height });
+        }
+        whole(png::write(&scene, ratio)?)
+    }
+
+    /// As the bytes of a PDF document, of one page for all but a long sheet. Errors: a font that cannot be read; the evaluation is to end.
+    pub fn pdf(&self) -> Result<Vec<u8>, FigureError> {
+        whole(pdf::write(&self.on_paper())?)
+    }
+
+    /// The pages in the colors of their paper.
+    fn on_paper(&self) -> Vec<Scene> {
+        let is_dark = match &self.graphic {
+            Graphic::Figure(figure) => figure.dark,
+            Graphic::Map(map) => map.dark,
+            Graphic::Sheet(_) => false,
+        };
+        let pages = self.pages.iter().cloned();
+        if is_dark { pages.map(dark::darkened).collect() } else { pages.collect() }
+    }
+
+    /// Width and height, pixels.
+    pub fn size(&self) -> (u32, u32) {
+        self.pages.first().map_or((0, 0), |scene| (scene.width, scene.height))
+    }
+
+    /// Where values lie between its axes of numbers; nothing for other drawings.
+    pub fn reading(&self) -> Option<Reading> {
+        self.pages.first()?.reading
+    }
+
+    /// The values that it shows one by one, with their places and words.
+    pub fn told(&self) -> &[Told] {
+        self.pages.first().map_or(&[], |scene| &scene.told)
+    }
+}

@@ -1,0 +1,91 @@
+//! Several figures on one sheet, each in a part of it, with a common title and caption.
+
+use super::description::Figure;
+use super::frame::Sheet;
+use super::geometry::{Rect, Spot};
+use super::palette::PAPER;
+use super::scene::{Scene, Shape, Told};
+
+/// The least sizes in which a panel can be drawn, pixels.
+const LEAST: (f64, f64) = (150.0, 130.0);
+
+/// The rectangle that is left for the panels between title and caption.
+fn room(figure: &Figure) -> Rect {
+    let sheet = Sheet::new(figure, "", "", &[]);
+    let top = if figure.title.is_some() { sheet.top() - 14.0 } else { 0.0 };
+    let bottom = if figure.caption.is_some() { sheet.floor() } else { f64::from(figure.size.1) };
+    Rect { left: 0.0, top, right: f64::from(figure.size.0), bottom }
+}
+
+/// Width and height of each panel, pixels.
+pub(super) fn sizes(figure: &Figure, columns: usize, count: usize) -> Vec<(u32, u32)> {
+    let (room, columns) = (room(figure), columns.min(count).max(1));
+    let rows = count.div_ceil(columns).max(1);
+    let width = (room.width() / columns as f64).max(LEAST.0) as u32;
+    let height = (room.height() / rows as f64).max(LEAST.1) as u32;
+    vec![(width, height); count]
+}
+
+/// The sheet with the panels in their places.
+pub(super) fn on_one_sheet(figure: &Figure, columns: usize, scenes: Vec<Scene>) -> Scene {
+    let (room, columns) = (room(figure), columns.min(scenes.len()).max(1));
+    let (width, height) = scenes.first().map_or((0.0, 0.0), |scene| (f64::from(scene.width), f64::from(scene.height)));
+    let rows = scenes.len().div_ceil(columns) as f64;
+    let told: Vec<String> = scenes.iter().map(|scene| format!("{}. {}", scene.title, scene.description)).collect();
+    let sheet = Sheet::new(figure, "", "", &[]);
+    let mut whole = sheet.scene(figure, told.join(" "));
+    if figure.title.is_none() {
+        whole.title = scenes.iter().map(|scene| scene.title.as_str()).collect::<Vec<_>>().join("; ");
+    }
+    // Panels that need more than their part make the sheet larger.
+    whole.width = whole.width.max((width * columns as f64).ceil() as u32);
+    let foot = f64::from(figure.size.1) - room.bottom;
+    let needed = room.top + height * rows + foot;
+    let down = (needed - f64::from(whole.height)).max(0.0);
+    whole.height += down.ceil() as u32;
+    let rect = Rect { left: 0.0, top: 0.0, right: f64::from(whole.width), bottom: f64::from(whole.height) };
+    whole.shapes = vec![Shape::Box { rect, ink: PAPER }];
+    for (index, scene) in scenes.into_iter().enumerate() {
+        let by = ((index % columns) as f64 * width, room.top + (index / columns) as f64 * height);
+        let before = whole.told.iter().map(|told| told.row + 1).max().unwrap_or(0);
+        let told = scene.told.iter().map(|told| Told {
+            at: (told.at.0 + by.0, told.at.1 + by.1),
+            row: before + told.row,
+            words: told.words.clone(),
+        });
+        whole.told.extend(told);
+        // The first shape of a scene is its paper.
+        whole.shapes.extend(scene.shapes.into_iter().skip(1).map(|shape| moved(shape, by)));
+    }
+    let before = whole.shapes.len();
+    sheet.print(&room, &mut whole);
+    // What is at the foot moves down with it.
+    let middle = f64::from(figure.size.1) / 2.0;
+    for shape in &mut whole.shapes[before..] {
+        if let Shape::Text(text) = shape
+            && text.at.1 > middle
+        {
+            text.at.1 += down.ceil();
+        }
+    }
+    whole
+}
+
+fn moved(shape: Shape, (dx, dy): Spot) -> Shape {
+    let to = |(x, y): Spot| (x + dx, y + dy);
+    let of_rect =
+        |rect: Rect| Rect { left: rect.left + dx, right: rect.right + dx, top: rect.top + dy, bottom: rect.bottom + dy };
+    let all = |points: Vec<Spot>| points.into_iter().map(to).collect();
+    match shape {
+        Shape::Line { points, ink, width, dash } => Shape::Line { points: all(points), ink, width, dash },
+        Shape::Area { points, ink } => Shape::Area { points: all(points), ink },
+        Shape::Veil { points, ink, opacity } => Shape::Veil { points: all(points), ink, opacity },
+        Shape::Disc { center, radius, ink } => Shape::Disc { center: to(center), radius, ink },
+        Shape::Box { rect, ink } => Shape::Box { rect: of_rect(rect), ink },
+        Shape::Picture { rect, columns, cells } => Shape::Picture { rect: of_rect(rect), columns, cells },
+        Shape::Text(mut text) => {
+            text.at = to(text.at);
+            Shape::Text(text)
+        }
+    }
+}

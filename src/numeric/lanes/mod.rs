@@ -1,0 +1,87 @@
+//! Several numbers side by side in the vector registers of the processor, and which of its instructions are used.
+//!
+//! Code that is generic over [`Vector`] gives the same bits on every processor: it adds, subtracts, multiplies, divides, takes roots and
+//! compares lane by lane, as the standard of floating-point numbers (IEEE 754) rounds, and never fuses a product into a sum.
+//!
+//! - `vector`: what a kind of register must be able to do
+//! - `numbers`: one number or several side by side, for laws that are written once for both
+//! - `number`: numbers side by side, and masks of them
+
+mod number;
+mod numbers;
+mod vector;
+
+pub use number::{F, Mask};
+pub use numbers::Numbers;
+pub use vector::Vector;
+
+use pulp::{NullaryFnOnce, Scalar};
+
+/// Work that is written for any kind of register.
+pub trait Laned {
+    /// What it gives.
+    type Output;
+
+    /// Does it with one kind of register. Everything that it calls must be inlined, or it is not made for that kind.
+    fn on<S: Vector>(self, simd: S) -> Self::Output;
+}
+
+/// The instructions that work side by side. Each kind is compiled once more for all that is generic, so there are few.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Instructions {
+    /// One number after another.
+    OneByOne,
+    /// AVX2: four numbers in a register.
+    #[cfg(target_arch = "x86_64")]
+    Avx2,
+}
+
+impl Instructions {
+    /// The widest that this processor has.
+    pub fn widest() -> Instructions {
+        #[cfg(target_arch = "x86_64")]
+        {
+            if pulp::x86::V3::try_new().is_some() {
+                return Instructions::Avx2;
+            }
+        }
+        Instructions::OneByOne
+    }
+
+    /// All that this processor has, the narrowest first.
+    pub fn available() -> Vec<Instructions> {
+        let mut all = vec![Instructions::OneByOne];
+        #[cfg(target_arch = "x86_64")]
+        {
+            all.extend(pulp::x86::V3::try_new().map(|_| Instructions::Avx2));
+        }
+        all
+    }
+
+    /// Does a work with these instructions, or one number after another where the processor does not have them.
+    pub fn run<L: Laned>(self, work: L) -> L::Output {
+        match self {
+            Instructions::OneByOne => work.on(Scalar),
+            #[cfg(target_arch = "x86_64")]
+            Instructions::Avx2 => match pulp::x86::V3::try_new() {
+                Some(simd) => simd.vectorize(With { work, simd }),
+                None => work.on(Scalar),
+            },
+        }
+    }
+}
+
+/// A work and the registers for it: a closure would not be inlined for sure.
+struct With<L, S> {
+    work: L,
+    simd: S,
+}
+
+impl<L: Laned, S: Vector> NullaryFnOnce for With<L, S> {
+    type Output = L::Output;
+
+    #[inline(always)]
+    fn call(self) -> L::Output {
+        self.work.on(self.simd)
+    }
+}

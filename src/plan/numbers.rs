@@ -1,0 +1,189 @@
+//! Numbers for what waters on a crowded plan, the table that belongs to them, and what stands beside each symbol.
+
+use super::view::{View, decimals};
+use crate::figure::{Ground, Label, Roster, RosterGroup};
+use crate::parts::{Id, Part, Placing};
+use crate::quantity::{Dimension, dim};
+
+/// With more outlets that water than this, they have numbers and a table.
+const MOST_NAMED: usize = 6;
+/// With more hoses than this, their labels are left out where there is little room.
+const MOST_HOSES: usize = 8;
+/// What stands in place of a value that is missing.
+const NONE: &str = "–";
+
+/// The numbers of a plan.
+pub(super) struct Numbers {
+    /// The number of each part; none for what has its name on the plan.
+    number_of: Vec<Option<usize>>,
+    /// First and last number downstream of each valve.
+    range_of: Vec<Option<(usize, usize)>>,
+    pub roster: Option<Roster>,
+    /// What they are: heads, or outlets of several kinds.
+    word: &'static str,
+    few_hoses: bool,
+}
+
+impl Numbers {
+    pub fn of(view: &View) -> Numbers {
+        let count = view.garden.parts().len();
+        let few_hoses = (0..count).filter(|place| view.is_run(*place)).count() <= MOST_HOSES;
+        let mut numbers =
+            Numbers { number_of: vec![None; count], range_of: vec![None; count], roster: None, word: "head", few_hoses };
+        let waters: Vec<usize> = (0..count).filter(|place| view.garden.spec(*place).traits.waters).collect();
+        if waters.len() <= MOST_NAMED {
+            return numbers;
+        }
+        let zones_of = view.garden.zones_of_places();
+        let mut groups: Vec<(&[usize], Vec<usize>)> = Vec::new();
+        for place in waters {
+            match groups.iter_mut().find(|(zones, _)| *zones == zones_of[place]) {
+                Some((_, places)) => places.push(place),
+                None => groups.push((&zones_of[place], vec![place])),
+            }
+        }
+        // What no valve closes comes last.
+        groups.sort_by_key(|(zones, _)| zones.is_empty());
+        let mut next = 1;
+        for (zones, places) in &groups {
+            for place in places {
+                numbers.number_of[*place] = Some(next);
+                next += 1;
+            }
+            for zone in *zones {
+                let (first, last) = (next - places.len(), next - 1);
+                let range = numbers.range_of[*zone].get_or_insert((first, last));
+                *range = (range.0.min(first), range.1.max(last));
+            }
+        }
+        if !groups.iter().flat_map(|(_, places)| places).all(|place| view.garden.spec(*place).throws()) {
+            numbers.word = "outlet";
+        }
+        numbers.roster = Some(numbers.table(view, &groups));
+        numbers
+    }
+
+    fn table(&self, view: &View, groups: &[(&[usize], Vec<usize>)]) -> Roster {
+        let places: Vec<usize> = groups.iter().flat_map(|(_, places)| places.iter().copied()).collect();
+        let mut columns = vec![self.word.to_string()];
+        let mut cells: Vec<Vec<String>> = places.iter().map(|place| vec![view.title(*place)]).collect();
+        for (title, values) in view.columns(&places) {
+            if values.iter().any(|value| value != NONE) {
+                columns.push(title);
+                cells.iter_mut().zip(values).for_each(|(row, value)| row.push(value));
+            }
+        }
+        let mut cells = cells.into_iter();
+        // Beside zones that run, those that are closed take little room.
+        let some_run = groups.iter().any(|(zones, _)| !view.is_closed(zones));
+        let group = |(zones, places): &(&[usize], Vec<usize>)| RosterGroup {
+            title: view.zone_title(zones),
+            rows: places.iter().filter_map(|place| self.number_of[*place]).zip(cells.by_ref().take(places.len())).collect(),
+            folded: some_run && view.is_closed(zones),
+        };
+        Roster { columns, groups: groups.iter().map(group).collect() }
+    }
+
+    /// What is said of a part: all of it for the description, and what of it stands on the plan.
+    pub fn told(&self, view: &View, place: usize, ground: &Ground) -> (Vec<String>, Label) {
+        let mut lines = view.lines(place);
+        if let Some(number) = self.number_of[place] {
+            lines[0] = format!("{number} {}", lines[0]);
+            return (lines, Label::Number(number));
+        }
+        let to_scale = *ground != Ground::Grid;
+        let part = &view.garden.parts()[place];
+        if let (true, Some(range)) = (part.traits().opens, self.range_of[place]) {
+            let label = Label::Lines(vec![view.title(place), view.zone_line(place, range, (!to_scale).then_some(self.word))]);
+            return (lines, label);
+        }
+        let is_named = part.name().is_some();
+        let is_run = view.is_run(place);
+        let label = match &self.roster {
+            // Of the many hoses of a crowded plan only the sizes are shown.
+            Some(_) if is_run && !is_named => Label::Spare(vec![view.numbers(place).join(", ")]),
+            Some(_) if is_run && to_scale => Label::Spare(lines.clone()),
+            _ if is_run && to_scale && !self.few_hoses => Label::Spare(lines.clone()),
+            _ if to_scale && !is_named && !part.traits().gives_water && view.placing(place) == Placing::Inline => {
+                if self.few_hoses { Label::Lines(lines.clone()) } else { Label::Spare(lines.clone()) }
+            }
+            _ => Label::Lines(lines.clone()),
+        };
+        (lines, label)
+    }
+}
+
+impl View<'_> {
+    /// The columns after the names, with their titles.
+    fn columns(&self, places: &[usize]) -> Vec<(String, Vec<String>)> {
+        let part = |place: &usize| &self.garden.parts()[*place];
+        let sizes = || {
+            places
+                .iter()
+                .map(|place| self.numbers(*place).join(", "))
+                .map(|text| if text.is_empty() { NONE.into() } else { text })
+        };
+        let Some(solution) = self.solution else {
+            let title = if places.iter().all(|place| self.garden.spec(*place).throws()) { "nozzle" } else { "rated" };
+            let throws = places.iter().map(|place| part(place).si(Id::Radius));
+            return vec![(title.into(), sizes().collect()), self.column("throw", dim::LENGTH, throws)];
+        };
+        let state = |place: &usize| &solution.parts[*place];
+        let flows = |place: &usize| state(place).flow_m3_per_s != 0.0;
+        let of_flowing = |value: fn(&Part, f64) -> Option<f64>| {
+            places.iter().map(move |place| value(part(place), state(place).pressure_out_pa.filter(|_| flows(place))?))
+        };
+        let doing =
+            places.iter().map(|place| solution.doing(*place).map_or_else(|| NONE.to_string(), |doing| doing.words().into()));
+        vec![
+            self.column("pressure", dim::PRESSURE, of_flowing(|_, pressure_pa| Some(pressure_pa))),
+            self.column("flow", dim::FLOW, places.iter().map(|place| flows(place).then(|| state(place).flow_m3_per_s))),
+            self.column("throw", dim::LENGTH, of_flowing(Part::throw_m)),
+            ("state".into(), doing.collect()),
+        ]
+    }
+
+    /// A column of values with its unit in the title, all with as many decimals as give the largest three digits.
+    fn column(&self, title: &str, dimension: Dimension, values: impl Iterator<Item = Option<f64>>) -> (String, Vec<String>) {
+        let values: Vec<Option<f64>> = values.map(|value| Some(self.shown(value?, dimension))).collect();
+        let decimals = decimals(values.iter().flatten().fold(0.0, |most, value| value.abs().max(most)));
+        let text = |value: &Option<f64>| value.map_or_else(|| NONE.to_string(), |value| format!("{value:.decimals$}"));
+        (format!("{title} ({})", self.unit_text(dimension)), values.iter().map(text).collect())
+    }
+
+    /// The title of a zone in the table: its valves, and how it runs.
+    fn zone_title(&self, zones: &[usize]) -> String {
+        let names: Vec<String> = zones.iter().map(|zone| self.title(*zone)).collect();
+        let how: Vec<String> = zones.iter().filter_map(|zone| self.how_it_runs(*zone)).collect();
+        match (names.is_empty(), zones) {
+            (true, _) => "no valve".into(),
+            (false, [_]) if how.len() == 1 => format!("{}: {}", names[0], how[0]),
+            _ => names.join(" or "),
+        }
+    }
+
+    /// Whether a solution says that all of these zones are closed; what no valve closes is open.
+    fn is_closed(&self, zones: &[usize]) -> bool {
+        self.solution.is_some_and(|solution| !zones.is_empty() && zones.iter().all(|zone| !solution.open[*zone]))
+    }
+
+    /// Closed, or the flow through a valve; nothing without a solution.
+    fn how_it_runs(&self, zone: usize) -> Option<String> {
+        let solution = self.solution?;
+        if !solution.open[zone] {
+            return Some("closed".into());
+        }
+        Some(self.text(solution.parts[zone].flow_m3_per_s.abs(), dim::FLOW))
+    }
+
+    /// What stands below the name of a valve: the numbers of its heads, or how many there are of a kind, and how it runs.
+    fn zone_line(&self, zone: usize, (first, last): (usize, usize), word: Option<&str>) -> String {
+        let heads = match (word, last - first + 1) {
+            (None, 1) => format!("{first}"),
+            (None, _) => format!("{first} to {last}"),
+            (Some(word), 1) => format!("1 {word}"),
+            (Some(word), count) => format!("{count} {word}s"),
+        };
+        self.how_it_runs(zone).map_or(heads.clone(), |how| format!("{heads}, {how}"))
+    }
+}
