@@ -3,8 +3,8 @@
 use super::frame::{Frame, Tolerance};
 use super::storage::Storage;
 use super::tolerances::{
-    BREAKS_OFF, FEW_BREAKS, LEAST_WIDTH_PA, LEFT_BY_NOISE, LEFT_TO_ROOT, LOCATED_TO_PA, MOST_BREAKS, MOST_TRIES,
-    NO_FLOW_M3_PER_S, NOISE_OF_SOLVES, SETTLED_WITHIN_PA, WIDEST_NUDGE_PA,
+    BREAKS_OFF, FEW_BREAKS, LEAST_WIDTH_PA, LEFT_TO_ROOT, LOCATED_TO_PA, MOST_BREAKS, MOST_TRIES, NO_FLOW_M3_PER_S,
+    SETTLED_WITHIN_PA, WIDEST_NUDGE_PA,
 };
 use crate::hydraulics::SolveError;
 use crate::numeric::chebyshev::{POINTS, coefficients, points};
@@ -119,7 +119,6 @@ impl Growth {
             }
         }
         let mut beyond = far;
-        let mut wider = f64::INFINITY;
         for _ in 0..MOST_TRIES {
             if (far - edge.at).abs() < LEAST_WIDTH_PA {
                 far = edge.at + self.way * LEAST_WIDTH_PA;
@@ -139,7 +138,7 @@ impl Growth {
                 }
             }
             let (low, high) = if self.way > 0.0 { (edge.at, far) } else { (far, edge.at) };
-            match self.sample(low, high, &edge.raised, wider, store, evaluate)? {
+            match self.sample(low, high, &edge.raised, store, evaluate)? {
                 Sample::Good(panel) => {
                     let width = (far - edge.at).abs();
                     evaluate(beyond, &mut frame)?;
@@ -153,12 +152,10 @@ impl Growth {
                 Sample::Breaks(inside) => {
                     far = inside;
                     beyond = far;
-                    wider = f64::INFINITY;
                 }
-                Sample::Coarse(share) => {
+                Sample::Coarse => {
                     far = edge.at + 0.5 * (far - edge.at);
                     beyond = far;
-                    wider = share;
                 }
             }
             ends_in_root = false;
@@ -207,13 +204,11 @@ impl Growth {
         Ok((before, after))
     }
 
-    /// The flows over a panel as series; `wider` is what those of a panel twice as wide have left open.
     fn sample(
         &self,
         low: f64,
         high: f64,
         raised: &[bool],
-        wider: f64,
         store: &Storage,
         evaluate: &mut Evaluate,
     ) -> Result<Sample, SolveError> {
@@ -241,14 +236,13 @@ impl Growth {
         let net = &values[self.storage];
         let least = net.iter().fold(f64::INFINITY, |least, value| least.min(self.sign * value));
         if least <= 0.0 && high - low > 2.0 * LEAST_WIDTH_PA {
-            return Ok(Sample::Coarse(f64::INFINITY));
+            return Ok(Sample::Coarse);
         }
         let largest = values.iter().flatten().fold(0.0f64, |most, value| most.max(value.abs())).max(least);
         let slowness = store.m3_per_pa(low).max(store.m3_per_pa(high)) * (high - low) / least.max(NO_FLOW_M3_PER_S);
         let mut all = Vec::with_capacity(values.len() * POINTS);
         let powers = frame.powers;
         let number = values.len();
-        let mut worst = 0.0f64;
         for (index, values) in values.iter().enumerate() {
             let found = coefficients(values);
             let tail = found[POINTS - 1].abs().max(found[POINTS - 2].abs()).max(0.1 * found[POINTS - 3].abs());
@@ -259,15 +253,10 @@ impl Growth {
             };
             let share = tail / scale;
             let passes = share <= self.tolerance.share || share * slowness <= self.tolerance.time_s;
-            if !passes {
-                worst = worst.max(if share.is_nan() { f64::INFINITY } else { share });
+            if !passes && high - low > 2.0 * LEAST_WIDTH_PA {
+                return Ok(Sample::Coarse);
             }
             all.extend(found);
-        }
-        // Where a narrower panel is hardly better than the one twice as wide, the rest is what solves leave open.
-        let is_noise = worst <= NOISE_OF_SOLVES && worst > LEFT_BY_NOISE * wider;
-        if worst > 0.0 && !is_noise && high - low > 2.0 * LEAST_WIDTH_PA {
-            return Ok(Sample::Coarse(worst));
         }
         let raised = raised.to_vec();
         Ok(Sample::Good(Panel { low, high, series: all, raised, time_s: 0.0, integrals: Vec::new() }))
@@ -278,8 +267,7 @@ enum Sample {
     Good(Panel),
     /// A gauge changes before this pressure.
     Breaks(f64),
-    /// The largest share of a flow that its series leaves open.
-    Coarse(f64),
+    Coarse,
 }
 
 /// Locates a change of sign, from above zero at `before` to zero or below at `after`: the last point before it, the first after.

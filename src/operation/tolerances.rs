@@ -45,10 +45,6 @@ pub const WIDEST_NUDGE_PA: f64 = 1e-2;
 pub const MOST_PANELS: usize = 5000;
 /// Most tries for one panel, each half as wide as the one before or cut at a break.
 pub const MOST_TRIES: usize = 200;
-/// Share of a flow up to which a solve may leave it open: as `FLOWS_TO` of a solve.
-pub const NOISE_OF_SOLVES: f64 = 1e-8;
-/// A smooth law leaves a thousandth in half the width, one with a kink half, and noise stays what it is.
-pub const LEFT_BY_NOISE: f64 = 0.7;
 /// What a panel leaves of the way to an equilibrium: toward it time runs out of all bounds.
 pub const LEFT_TO_ROOT: f64 = 0.2;
 /// A flow that is still more than this share of its start right before it stops breaks off there.
