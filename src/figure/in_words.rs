@@ -6,6 +6,7 @@ use super::marks::label;
 use super::text::{tidy, words};
 use super::ticks::number;
 use crate::limits::while_going_on;
+use crate::numeric::lowest_and_highest;
 
 /// Crossings of a mark, and names of points, that are described one by one.
 const MOST_CROSSINGS: usize = 4;
@@ -67,9 +68,7 @@ fn crossings(points: &[(f64, f64)], value: f64) -> Vec<f64> {
 /// Points that are not joined: how many, and between which values.
 pub(super) fn cloud(points: &[(f64, f64)], figure: &Figure) -> String {
     let ends = |value: fn(&(f64, f64)) -> f64, axis: &Axis| {
-        let (low, high) = while_going_on(points)
-            .map(value)
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)));
+        let (low, high) = lowest_and_highest(while_going_on(points).map(value));
         if low == high { axis.text(low) } else { format!("{} to {}", axis.text(low), axis.text(high)) }
     };
     let points_in_words = if points.len() == 1 { "1 point".to_string() } else { format!("{} points", points.len()) };

@@ -81,21 +81,21 @@ use scene::Scene;
 ///
 /// Errors: [`FigureError`] when there is nothing honest to draw; its hint says what to do. The evaluation is to end.
 pub fn svg(figure: &Figure) -> Result<String, FigureError> {
-    whole(svg::write(&compose(figure)?, svg::Fonts::Inside, svg::Colors::LightAndDark))
+    drawn(figure)?.svg()
 }
 
 /// The figure as the bytes of a PNG picture, as many pixels wide and high as the figure's size.
 ///
 /// Errors: as [`svg`], and [`FigureError::Picture`] when the picture cannot be encoded.
 pub fn png(figure: &Figure) -> Result<Vec<u8>, FigureError> {
-    whole(png::write(&on_its_paper(figure)?, figure.pixel_ratio)?)
+    drawn(figure)?.png()
 }
 
 /// The figure as the bytes of a PDF document of one page.
 ///
 /// Errors: as [`svg`], and [`FigureError::Picture`] when the font cannot be read.
 pub fn pdf(figure: &Figure) -> Result<Vec<u8>, FigureError> {
-    whole(pdf::write(&[on_its_paper(figure)?])?)
+    drawn(figure)?.pdf()
 }
 
 /// What was made without an early end. Errors: the evaluation is to end.
@@ -109,9 +109,8 @@ pub fn description(figure: &Figure) -> Result<String, FigureError> {
     Ok(compose(figure)?.description)
 }
 
-fn on_its_paper(figure: &Figure) -> Result<Scene, FigureError> {
-    let scene = compose(figure)?;
-    Ok(if figure.dark { dark::darkened(scene) } else { scene })
+fn drawn(figure: &Figure) -> Result<Drawn, FigureError> {
+    Graphic::Figure(figure.clone()).drawn()
 }
 
 fn compose(figure: &Figure) -> Result<Scene, FigureError> {

@@ -2,6 +2,7 @@
 
 use super::description::{Axis, AxisScale, Zero};
 use super::ticks::{Tick, clocks, linear, logarithmic, round_out, round_out_clocks};
+use crate::numeric::lowest_and_highest;
 
 /// How a range is chosen around the data.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,8 +58,7 @@ pub(super) fn choose_range(values: &[f64], axis: &Axis, fit: Fit, most_ticks: us
         return range;
     }
     let reach = axis.reach.filter(|(low, _)| axis.scale != AxisScale::Log || *low > 0.0);
-    let all = || values.iter().copied().chain(reach.into_iter().flat_map(|(low, high)| [low, high]));
-    let (low, high) = (all().fold(f64::INFINITY, f64::min), all().fold(f64::NEG_INFINITY, f64::max));
+    let (low, high) = lowest_and_highest(values.iter().copied().chain(reach.into_iter().flat_map(|(low, high)| [low, high])));
     match axis.scale {
         AxisScale::Log => log_range(low, high, fit),
         AxisScale::Clock => clock_range(low, high, axis.zero, fit, most_ticks),

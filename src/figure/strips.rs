@@ -7,7 +7,7 @@ use super::description::Figure;
 use super::error::FigureError;
 use super::frame::{Sheet, level_ticks, print_base, print_level, print_upright, tick_width};
 use super::geometry::{Rect, Spot, clip_line, thinned};
-use super::in_words;
+use super::in_words::{self, mark_with_share};
 use super::kinds::{Span, StripEvent, StripPanel, StripRow, Strips};
 use super::labels::{Candidate, Label, MUST, Obstacle, Surroundings, place};
 use super::marks::{Course, MarkLine, beyond, draw_lines, label};
@@ -19,6 +19,7 @@ use super::scene::{Anchor, NOTE_SIZE, Scene, Shape, TICK_SIZE, Text, half_height
 use super::text::{Weight, tidy, widest, width, words, wrap};
 use super::ticks::number;
 use crate::limits::{self, while_going_on};
+use crate::numeric::lowest_and_highest;
 
 /// Height of a row, and of what is filled of it.
 const ROW: f64 = 21.0;
@@ -136,9 +137,7 @@ fn upright(panel: &StripPanel, x: &Scale) -> Scale {
         values.push(0.0);
     }
     // The label of a mark at the upper edge stands above it.
-    let ends =
-        |values: &[f64]| values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)));
-    let (least, greatest) = ends(&values);
+    let (least, greatest) = lowest_and_highest(values.iter().copied());
     if panel.axis.scale == AxisScale::Linear && panel.marks.iter().any(|mark| mark.at > greatest - HEADROOM * (greatest - least))
     {
         values.push(greatest + HEADROOM * (greatest - least));
@@ -328,8 +327,7 @@ fn describe(figure: &Figure, strips: &Strips, shown: &[&StripEvent]) -> String {
             let bands = panel.ribbons.iter().filter(|ribbon| ribbon.series == index);
             let bands = bands.flat_map(|ribbon| &ribbon.points).flat_map(|point| [point.1, point.2]);
             let values = series.points.iter().filter_map(|point| point.1).chain(bands).filter_map(drawable);
-            let (low, high) =
-                while_going_on(values).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
+            let (low, high) = lowest_and_highest(while_going_on(values));
             if low <= high {
                 // What is left of a pressure that is gone is zero.
                 let low = if low.abs() < 1e-6 * high.abs() { 0.0 } else { low };
@@ -337,7 +335,7 @@ fn describe(figure: &Figure, strips: &Strips, shown: &[&StripEvent]) -> String {
                 text += &format!(" {} of {}: {low} to {high}.", panel.axis.title(), words(&series.name));
             }
         }
-        panel.marks.iter().for_each(|mark| text += &format!(" Mark: {}.", label(mark, &panel.axis)));
+        panel.marks.iter().for_each(|mark| text += &mark_with_share(mark, &panel.axis, &[]));
     }
     shown.iter().for_each(|event| text += &format!(" {} {}.", when(figure, event.at), tidy(&event.label)));
     let within = strips.events.len();

@@ -13,6 +13,7 @@ use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, NOTE_SIZE, Scene, Shape, Text};
 use super::text::{Weight, width, words};
 use super::ticks::{number, with_like_decimals};
+use crate::numeric::lowest_and_highest;
 
 /// A bar is not drawn higher than this.
 const HIGHEST: f64 = 34.0;
@@ -30,8 +31,8 @@ pub(super) fn compose(figure: &Figure, base: f64, bars: &[TornadoBar]) -> Result
         return Err(FigureError::NothingToDraw { values: 2 * bars.len() });
     };
     let reach = |ends: &[Option<f64>; 2]| {
-        let ends = || ends.iter().flatten().copied().chain([base]);
-        ends().fold(f64::NEG_INFINITY, f64::max) - ends().fold(f64::INFINITY, f64::min)
+        let (lowest, highest) = lowest_and_highest(ends.iter().flatten().copied().chain([base]));
+        highest - lowest
     };
     known.sort_by(|a, b| reach(&b.1).total_cmp(&reach(&a.1)));
     let least = values.iter().copied().fold(base, f64::min);

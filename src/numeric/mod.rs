@@ -5,7 +5,7 @@
 //! - `roots`: the root of a function inside a bracket
 //! - `minimum`: the bottom of a valley
 //! - `quadrature`: integrals
-//! - `quantile`: quantiles of ordered values
+//! - `quantile`: quantiles of ordered values, the lowest and highest of others
 //! - `lanes`: several numbers side by side in the registers of the processor
 //! - `ln`: the natural logarithm and powers with the same bits everywhere
 //! - `dense`, `symmetric`: small systems of equations and eigenvalues
@@ -25,7 +25,7 @@ pub use dense::solve_positive;
 pub use ln::{ln, lns, power};
 pub use minimum::bottom;
 pub use quadrature::{gauss_between, simpson};
-pub use quantile::quantile;
+pub use quantile::{lowest_and_highest, quantile};
 pub use refined::{Point, RefinedCurve};
 pub use roots::{End, SeekError, Sought, Tolerance, narrow, rising_root, seek, zero};
 pub use symmetric::eigen;

@@ -7,3 +7,8 @@ pub fn quantile(sorted: &[f64], fraction: f64) -> f64 {
     let above = (below + 1).min(sorted.len() - 1);
     sorted[below] + (sorted[above] - sorted[below]) * (position - below as f64)
 }
+
+/// The lowest and the highest of some values; from positive to negative infinity where there are none.
+pub fn lowest_and_highest(values: impl Iterator<Item = f64>) -> (f64, f64) {
+    values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
+}

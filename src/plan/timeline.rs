@@ -10,6 +10,7 @@ use crate::figure::{Axis, Figure, Mark, MarkedAxis, Plot, Ribbon, Series, Span, 
 use crate::findings::CautionSet;
 use crate::hydraulics::SolveError;
 use crate::laws::section::pressure_of_head_pa;
+use crate::numeric::lowest_and_highest;
 use crate::operation::{Event, EventKind, Log, Moment};
 use crate::parts::{Id, Kind};
 use crate::quantity::{UnitSystem, dim};
@@ -213,8 +214,7 @@ fn split(course: &[(f64, Option<f64>)], blocks: &[(f64, f64)]) -> Split {
         let bin_of = |time_s: f64| (((time_s - from) / (to - from).max(1e-9) * BINS as f64) as usize).min(BINS - 1);
         let mut band: Vec<(f64, f64, f64)> = Vec::new();
         for bin in within.chunk_by(|a, b| bin_of(a.0) == bin_of(b.0)) {
-            let (low, high) =
-                bin.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (_, v)| (low.min(*v), high.max(*v)));
+            let (low, high) = lowest_and_highest(bin.iter().map(|(_, value)| *value));
             band.push((bin[0].0 / HOUR_S, low, high));
             band.push((bin[bin.len() - 1].0 / HOUR_S, low, high));
         }

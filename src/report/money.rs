@@ -1,17 +1,13 @@
 //! Bills, electricity and payback as tables and in words; what a season or a run takes, for the bills.
 
 use super::ReportError;
-use crate::limits;
+use crate::moment::WEEKDAYS;
 use crate::money::{Bill, Bills, Electricity, House, MONTH_S, MoneyError, Payback, Tariff, amount};
-use crate::operation::{Log, clock};
-use crate::parts::{Id, Running};
+use crate::operation::{Log, PowerOfDays, clock};
 use crate::quantity::{DAY_S, Dimension, Preference, Quantity, UnitSystem, dim, show_number};
 use crate::season::Season;
 use crate::table::{Column, Table};
 use std::collections::BTreeMap;
-
-/// Moments between two states of a run at which the power of a pump is asked for.
-const BETWEEN: usize = 4;
 
 /// Water of the beds of a season in each month, m3, by year and month. Errors: a bed that is watered and whose ground is not given.
 pub fn water_by_month(season: &Season) -> Result<BTreeMap<(i32, u32), f64>, MoneyError> {
@@ -93,7 +89,7 @@ pub fn electricity_in_words(prices: &Electricity, system: UnitSystem) -> String 
     let mut text = format!("electricity {}", all[0].show(system));
     for (peak, price) in prices.peaks().iter().zip(&all[1..]) {
         let days = peak.weekdays.map(|days| {
-            let names = crate::moment::WEEKDAYS.iter().zip(days).filter(|(_, holds)| *holds).map(|(name, _)| *name);
+            let names = WEEKDAYS.iter().zip(days).filter(|(_, holds)| *holds).map(|(name, _)| *name);
             format!(" on {}", names.collect::<Vec<_>>().join(", "))
         });
         let (from, to) = (clock(peak.from_s), clock(peak.to_s));
@@ -102,51 +98,10 @@ pub fn electricity_in_words(prices: &Electricity, system: UnitSystem) -> String 
     text
 }
 
-/// A time of a run in which a power is taken.
-struct Piece {
-    from_s: f64,
-    to_s: f64,
-    power_w: f64,
-}
-
-/// The power of all pumps over a run, whose energy is that of the log. Errors: the run was cut short; a pump of unknown power; a
-/// state without a solution.
-fn pieces(log: &Log) -> Result<Vec<Piece>, ReportError> {
+/// The power of all pumps over a run. Errors: the run was cut short; a pump of unknown power; a state without a solution.
+fn powers(log: &Log) -> Result<Vec<PowerOfDays>, ReportError> {
     super::log::energy(log)?;
-    let mut pieces = Vec::new();
-    for (place, energy_j) in log.energy_j() {
-        let part = &log.garden.parts()[place];
-        let places = &log.garden.layout().places;
-        let inlet = places.iter().position(|joint| joint.to == places[place].from);
-        let drive = log.garden.drive_of(place).map(|drive| &*log.garden.parts()[drive]);
-        let ends = |run: crate::operation::PumpRun| (run.from_s, run.to_s.unwrap_or(log.duration_s()));
-        let first = pieces.len();
-        for (from_s, to_s) in limits::while_going_on(log.runs(place).map(ends)) {
-            if let Some(power_w) = part.si(Id::InputPower).filter(|_| drive.is_none()) {
-                pieces.push(Piece { from_s, to_s, power_w });
-                continue;
-            }
-            let moments = log.trace(from_s, to_s, BETWEEN, usize::MAX).map_err(|error| error.named(&log.garden))?;
-            let power_w = |moment: &crate::operation::Moment| {
-                let flow_m3_per_s = moment.flow_m3_per_s[place];
-                let rise_pa = part.curve().map_or(0.0, |curve| curve.rise(flow_m3_per_s).0);
-                // With a drive it adds what its outlet has more than its inlet, where the trace shows that.
-                let inlet_pa = inlet.map(|before| moment.pressure_pa[before]).filter(|pressure_pa| pressure_pa.is_finite());
-                let held_pa = inlet_pa.filter(|_| drive.is_some()).map(|inlet_pa| moment.pressure_pa[place] - inlet_pa);
-                let rise_pa = held_pa.unwrap_or(rise_pa);
-                part.electric_power_w(Running { flow_m3_per_s, rise_pa, drive }).unwrap_or(0.0)
-            };
-            let mean = |two: &[crate::operation::Moment]| {
-                let power_w = (power_w(&two[0]) + power_w(&two[1])) / 2.0;
-                Piece { from_s: two[0].time_s, to_s: two[1].time_s, power_w }
-            };
-            pieces.extend(moments.windows(2).map(mean).filter(|piece| piece.to_s > piece.from_s));
-        }
-        let found_j: f64 = pieces[first..].iter().map(|piece| piece.power_w * (piece.to_s - piece.from_s)).sum();
-        let factor = if found_j > 0.0 { energy_j.unwrap_or(0.0) / found_j } else { 1.0 };
-        pieces[first..].iter_mut().for_each(|piece| piece.power_w *= factor);
-    }
-    Ok(pieces)
+    Ok(log.powers().map_err(|error| error.named(&log.garden))?)
 }
 
 /// The day of the week of the first day of a run, from Monday. Errors: it is needed, and the run has no date.
@@ -158,14 +113,22 @@ fn first_weekday(log: &Log, prices: &Electricity) -> Result<usize, MoneyError> {
     }
 }
 
-fn cost_of(pieces: &[Piece], prices: &Electricity, weekday: usize, later_s: f64) -> f64 {
-    pieces.iter().map(|piece| prices.cost(piece.power_w, piece.from_s + later_s, piece.to_s + later_s, weekday)).sum()
+/// What the powers cost when all of it begins later, s.
+fn cost_of(powers: &[PowerOfDays], prices: &Electricity, first_weekday: usize, later_s: f64) -> f64 {
+    let on_a_day = |kind: &PowerOfDays, weekday: usize| -> f64 {
+        kind.powers.iter().map(|power| prices.cost(power.power_w, power.from_s + later_s, power.to_s + later_s, weekday)).sum()
+    };
+    let of_kind = |kind: &PowerOfDays| -> f64 {
+        let days = kind.days.iter().enumerate().filter(|(_, days)| **days > 0);
+        days.map(|(day, &days)| days as f64 * on_a_day(kind, (first_weekday + day) % WEEKDAYS.len())).sum()
+    };
+    powers.iter().map(of_kind).sum()
 }
 
 /// What the pumps of a run cost. Errors: those of [`super::log::energy`]; no date where prices depend on the day of the week.
 pub fn power_cost(log: &Log, prices: &Electricity) -> Result<Quantity, ReportError> {
     let weekday = first_weekday(log, prices)?;
-    Ok(amount(cost_of(&pieces(log)?, prices, weekday, 0.0), prices.currency()))
+    Ok(amount(cost_of(&powers(log)?, prices, weekday, 0.0), prices.currency()))
 }
 
 /// What the pumps of a run would cost if everything began at each hour later, a row for each time at which the first timer starts.
@@ -173,13 +136,14 @@ pub fn power_cost(log: &Log, prices: &Electricity) -> Result<Quantity, ReportErr
 /// Errors: as [`power_cost`], and no pump runs.
 pub fn cost_by_start(log: &Log, prices: &Electricity) -> Result<Table, ReportError> {
     let weekday = first_weekday(log, prices)?;
-    let pieces = pieces(log)?;
+    let powers = powers(log)?;
     // By the clock of the timers; a run without them begins with its first pump.
+    let first_start = || powers.iter().find_map(|kind| kind.powers.iter().map(|power| power.from_s).reduce(f64::min));
     let timers = log.schedule.timers.iter().flat_map(|timer| timer.starts_s.iter().copied()).reduce(f64::min);
-    let first_s = timers.or_else(|| pieces.iter().map(|piece| piece.from_s).reduce(f64::min)).ok_or(ReportError::NoRun)?;
+    let first_s = timers.or_else(first_start).ok_or(ReportError::NoRun)?;
     let of_hour = |hour: u32| {
         let later_s = f64::from(hour) * 3600.0;
-        ((first_s + later_s) % DAY_S, cost_of(&pieces, prices, weekday, later_s))
+        ((first_s + later_s) % DAY_S, cost_of(&powers, prices, weekday, later_s))
     };
     let mut rows: Vec<(f64, f64)> = (0..24).map(of_hour).collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -3,6 +3,7 @@
 //! One curve is drawn with half blocks, several with a letter each, bars with full blocks.
 
 use crate::figure::{BarSeries, Figure, MarkedAxis, Plot, Series};
+use crate::numeric::lowest_and_highest;
 use crate::quantity::show_number_with;
 
 /// Lines of the field of curves.
@@ -27,9 +28,7 @@ pub fn plot(figure: &Figure, width: usize) -> String {
 
 /// The smallest and the largest of finite numbers, apart.
 fn ends(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
-    let (low, high) = values
-        .filter(|value| value.is_finite())
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)));
+    let (low, high) = lowest_and_highest(values.filter(|value| value.is_finite()));
     match low <= high {
         false => None,
         true if low == high => Some((low - 0.5, high + 0.5)),

@@ -119,7 +119,7 @@ mod tests {
     use super::*;
     use crate::table::samples::unit;
     use crate::table::{Cell, Column, Values};
-    use polars::prelude::{DataFrameJoinOps, JoinArgs, JoinType};
+    use polars_ops::frame::{DataFrameJoinOps, JoinArgs, JoinType};
     use proptest::prelude::*;
 
     fn table(name: &str, keys: &[&str], values: &[f64]) -> Table {

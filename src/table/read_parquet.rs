@@ -10,7 +10,9 @@ use crate::limits::{self, Ended, Steps};
 use crate::moment::DAY_MS;
 use crate::quantity::{Preference, dim};
 use polars::prelude as pl;
-use polars::prelude::{IntoColumn, IntoSeries, NewChunkedArray, SerReader};
+use polars::prelude::{IntoColumn, IntoSeries, NewChunkedArray};
+use polars_io::SerReader;
+use polars_io::parquet::read::{ParallelStrategy, ParquetReader};
 use std::cell::Cell;
 use std::panic::{AssertUnwindSafe, catch_unwind, set_hook, take_hook};
 use std::path::Path;
@@ -79,7 +81,7 @@ struct Read {
 
 /// In this thread alone, so that a panic of the library stays here.
 fn frame_of(bytes: Vec<u8>) -> pl::PolarsResult<Read> {
-    let mut reader = pl::ParquetReader::new(std::io::Cursor::new(bytes)).read_parallel(pl::ParallelStrategy::None);
+    let mut reader = ParquetReader::new(std::io::Cursor::new(bytes)).read_parallel(ParallelStrategy::None);
     let (metadata, meanings) = as_read(reader.get_metadata()?);
     let name = |place: usize| metadata.schema_descr.fields()[place].name().to_string();
     let (mut kept, mut left_out) = (Vec::new(), Vec::new());
@@ -234,7 +236,7 @@ mod tests {
         let home = tempfile::tempdir().expect("a folder");
         let mut frame = pl::DataFrame::new(column.len(), vec![column]).expect("a frame");
         let file = std::fs::File::create(home.path().join(name)).expect("a file");
-        pl::ParquetWriter::new(file).finish(&mut frame).expect("written");
+        polars_io::parquet::write::ParquetWriter::new(file).finish(&mut frame).expect("written");
         home
     }
 

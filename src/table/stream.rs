@@ -9,9 +9,9 @@ use super::{ColumnKind, Table, TableError};
 use crate::files::{FileError, Place, Unfinished, plain_reason};
 use crate::limits;
 use crate::quantity::UnitSystem;
-use polars::io::parquet::write::BatchedWriter;
 use polars::prelude as pl;
 use polars::prelude::SchemaExt;
+use polars_io::parquet::write::{BatchedWriter, KeyValueMetadata, ParquetCompression, ParquetWriter};
 use polars_parquet::read::ParquetError;
 use polars_parquet::write::{
     CompressedPage, CompressionOptions, Compressor, Encoding, SchemaDescriptor, StatisticsOptions, Version, WriteOptions,
@@ -152,9 +152,9 @@ impl TableFile {
     pub fn create(place: &Place, model: &FileModel, origin: &Origin) -> Result<TableFile, TableError> {
         let file = BufWriter::with_capacity(BUFFER_BYTES, Unfinished::begin(place)?);
         let sink = Sink(Arc::new(Mutex::new(file)));
-        let writer = pl::ParquetWriter::new(sink.clone())
-            .with_compression(pl::ParquetCompression::Zstd(None))
-            .with_key_value_metadata(Some(pl::KeyValueMetadata::from_static(model.notes(origin))))
+        let writer = ParquetWriter::new(sink.clone())
+            .with_compression(ParquetCompression::Zstd(None))
+            .with_key_value_metadata(Some(KeyValueMetadata::from_static(model.notes(origin))))
             .batched(&model.schema)?;
         Ok(TableFile { path: place.path().to_path_buf(), sink, writer, rows: 0 })
     }

@@ -3,6 +3,7 @@
 use super::drawing::Drawing;
 use super::{Chart, ChartError};
 use crate::figure::{Figure, Plot, check_panels};
+use crate::numeric::lowest_and_highest;
 
 /// How many panels stand beside each other, and the size of the sheet in pixels for each.
 const MOST_BESIDE: usize = 3;
@@ -43,10 +44,7 @@ fn share_axes(figures: &mut [Figure]) {
         own.chain(bands).filter(|(x, y)| x.is_finite() && y.is_finite()).collect()
     };
     let all: Vec<(f64, f64)> = figures.iter().flat_map(points).collect();
-    let ends = |value: fn(&(f64, f64)) -> f64| {
-        let values = all.iter().map(value);
-        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
-    };
+    let ends = |value: fn(&(f64, f64)) -> f64| lowest_and_highest(all.iter().map(value));
     let (x, y) = (ends(|point| point.0), ends(|point| point.1));
     for figure in figures {
         for (axis, (low, high)) in [(&mut figure.x, x), (&mut figure.y, y)] {

@@ -54,7 +54,10 @@ fn same_text(a: &str, b: &str) -> Answer<bool> {
     if a == b {
         return Ok(true);
     }
-    let day = |short: &str, other: &str| weekday_meant(other).filter(|day| *day == short).map(|day| (day, other.to_string()));
+    let day = |short: &str, other: &str| {
+        let is_meant = WEEKDAYS.contains(&short) && weekday_meant(other) == Some(short);
+        is_meant.then(|| (short.to_string(), other.to_string()))
+    };
     let Some((day, other)) = day(a, b).or_else(|| day(b, a)) else { return Ok(false) };
     let error = ScriptError::new(format!("the day \"{day}\" is never equal to \"{other}\""));
     Err(error.with_hint(format!("write \"{day}\": weekdays are {}", WEEKDAYS.join(", "))).into())
