@@ -4,8 +4,8 @@ use super::catalog::zone as say;
 use super::finding::{Book, pressure, volume};
 use super::limits::{AT_LIMIT, DRAINAGE_HEIGHT, DRIP_MESH, FILL_TIMES, UNSEEN_M3_PER_S, ZONE_VARIATION};
 use super::phrase::Value;
-use crate::garden::Garden;
 use crate::garden::walk::{Way, first_of, reached, reached_from, rises};
+use crate::garden::{Garden, Sections};
 use crate::hydraulics::Solution;
 use crate::laws::section::area_m2;
 use crate::operation::{Log, time_in_words};
@@ -46,8 +46,9 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
 
 /// What drains through the lowest head downstream of each valve.
 pub(super) fn look_at_drainage(book: &mut Book) {
+    let sections = Sections::of(book.garden);
     for valve in book.garden.valves() {
-        if let Some(Drainage { head: Some((head, height_m)), volume_m3 }) = Drainage::of(book.garden, valve) {
+        if let Some(Drainage { head: Some((head, height_m)), volume_m3 }) = Drainage::of(book.garden, &sections, valve) {
             let finding = book.about(&say::LOW_HEAD_DRAINAGE, head).with("valve", book.title(valve));
             let height = book.garden.quantity(height_m, dim::LENGTH);
             book.add(finding.with("volume", volume(volume_m3)).with("height", height));
@@ -65,9 +66,16 @@ struct Drainage {
 impl Drainage {
     /// Of the lines downstream of a valve; none where no head is far enough below the highest point, or where their own check valves hold
     /// the water.
-    fn of(garden: &Garden, valve: usize) -> Option<Drainage> {
+    fn of(whole: &Garden, sections: &Sections, valve: usize) -> Option<Drainage> {
+        let start = whole.layout().places[valve].to;
+        let lateral = sections.around(start);
+        let found = Drainage::of_lateral(&lateral.garden(whole), lateral.node(start)?)?;
+        Some(Drainage { head: found.head.map(|(head, height_m)| (lateral.whole(head), height_m)), ..found })
+    }
+
+    /// The same of a lateral by itself, from where its valve lets water in.
+    fn of_lateral(garden: &Garden, start: usize) -> Option<Drainage> {
         let places = &garden.layout().places;
-        let start = places[valve].to;
         let passes = |place: usize| !garden.spec(place).traits.opens;
         let heights = rises(garden, start, |place, _| passes(place).then(|| garden.parts()[place].rise_m()));
         let at = |node: usize| heights[node];
@@ -102,6 +110,7 @@ impl Drainage {
 /// Runs that are short against the filling of a lateral that drains.
 pub(super) fn look_at_log(book: &mut Book, log: &Log) {
     let Ok(intervals) = log.schedule.intervals(log.duration_s()) else { return };
+    let sections = Sections::of(&log.garden);
     // How long each is open in all, and the shortest time at once.
     let mut open = BTreeMap::<&str, (f64, f64)>::new();
     for run in &intervals {
@@ -113,7 +122,9 @@ pub(super) fn look_at_log(book: &mut Book, log: &Log) {
     }
     for valve in log.garden.valves() {
         let Some(&(open_s, shortest_s)) = open.get(log.garden.name(valve)) else { continue };
-        let (Some(water_m3), Some(drainage)) = (log.water_m3(valve), Drainage::of(&log.garden, valve)) else { continue };
+        let (Some(water_m3), Some(drainage)) = (log.water_m3(valve), Drainage::of(&log.garden, &sections, valve)) else {
+            continue;
+        };
         let fill_s = drainage.volume_m3 / (water_m3 / open_s);
         if water_m3 > 0.0 && shortest_s < FILL_TIMES.of(&log.garden) * fill_s {
             let finding = book.about(&say::TOO_SHORT, valve).with("volume", volume(drainage.volume_m3));

@@ -58,6 +58,17 @@ impl Sections {
         let opened = |valve: &usize| ends(*valve).iter().any(|&node| reached.contains(&self.of_node[node]));
         places.extend(open.iter().copied().filter(opened));
         places.extend(beside);
+        self.cut(places)
+    }
+
+    /// The section that holds a node, by itself.
+    pub fn around(&self, node: usize) -> Excerpt {
+        self.cut(self.places[self.of_node[node]].clone())
+    }
+
+    /// These places, and the hoses that lend them diameters.
+    fn cut(&self, mut places: Vec<usize>) -> Excerpt {
+        let ends = |place: usize| [self.layout.places[place].from, self.layout.places[place].to];
         let lenders: Vec<usize> = places.iter().filter_map(|&place| self.layout.diameter_from()[place]).collect();
         places.extend(lenders);
         places.sort_unstable();
@@ -130,6 +141,11 @@ impl Excerpt {
     /// The nodes in the whole garden of the nodes of the excerpt, in order.
     pub fn nodes(&self) -> &[usize] {
         &self.nodes
+    }
+
+    /// The node in the excerpt of a node of the whole garden; none where it is left out.
+    pub fn node(&self, whole: usize) -> Option<usize> {
+        self.nodes.binary_search(&whole).ok()
     }
 
     /// The place in the excerpt of a place of the whole garden; none where it is left out.

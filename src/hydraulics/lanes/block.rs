@@ -130,7 +130,7 @@ impl Laned for Run<'_, '_> {
 
     #[inline(always)]
     fn on<S: Vector>(self, simd: S) {
-        self.with::<S, 1>(simd);
+        self.with::<S, 2>(simd);
     }
 }
 
