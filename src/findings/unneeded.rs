@@ -4,7 +4,7 @@ use super::catalog::switch as say;
 use super::finding::{Book, Finding, like};
 use super::limits::{NEAR_RANGE, UNSEEN_M3_PER_S};
 use super::{devices, heads, inlets, spacing, spread};
-use crate::garden::{Garden, starters_of};
+use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::parts::{Id, Start};
 use crate::quantity::Quantity;
@@ -27,8 +27,8 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
         }
     };
     let Some((outlet, has_pa, needs)) = at_lowest else { return };
-    let starter = starters_of(garden).into_iter().find(|starter| starter.booster == booster);
-    let entry = match starter.map(|starter| starter.start) {
+    // As the solution has it: what starts a booster may lie outside of an excerpt.
+    let entry = match solution.switches.iter().find(|state| state.booster == booster).map(|state| state.start) {
         None => &say::NEEDS_NO_PUMP_UNSWITCHED,
         Some(Start::Zones) => &say::NEEDS_NO_PUMP_ON_RELAY,
         Some(Start::Pressure | Start::Flow | Start::Speed) => &say::RUNS_UNNEEDED,
