@@ -36,12 +36,26 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
         let limit = ZONE_VARIATION.of(garden);
         let apart = (most_pa - least_pa) / mean_pa;
         if apart > limit {
-            let valve = valves.iter().find(|&&valve| solution.open[valve]).map(|&valve| garden.name(valve));
+            let valve = open_zone(solution, valves, low).map(|valve| garden.name(valve));
             let finding = book.about(&say::ZONE_VARIATION_HIGH, low).with("least", pressure(least_pa)).with_some("zone", valve);
             let finding = finding.with("highest", book.title(high)).with("most_pressure", pressure(most_pa));
             book.add(finding.with("percent", Value::percent(apart)).with("most", Value::percent(limit)));
         }
     }
+}
+
+/// The open valve through which water comes to a place: of the zones it belongs to, or one that lets water in against its own direction.
+fn open_zone(solution: &Solution, valves: &[usize], place: usize) -> Option<usize> {
+    let (garden, is_open) = (&solution.garden, |valve: &usize| solution.open[*valve]);
+    if valves.is_empty() {
+        return None;
+    }
+    valves.iter().copied().find(is_open).or_else(|| {
+        let (sections, places) = (Sections::of(garden), &garden.layout().places);
+        let section = |node: usize| sections.of_node(node);
+        let mut open = garden.valves().filter(is_open);
+        open.find(|&valve| section(places[valve].from) == section(places[place].to))
+    })
 }
 
 /// What drains through the lowest head downstream of each valve.

@@ -87,7 +87,7 @@ impl Sections {
     }
 
     /// The section of a node.
-    pub(super) fn of_node(&self, node: usize) -> usize {
+    pub(crate) fn of_node(&self, node: usize) -> usize {
         self.of_node[node]
     }
 
