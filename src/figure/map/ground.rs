@@ -1,6 +1,6 @@
 //! Ground to scale: from places to pixels, with a scale bar, an arrow to the north, and room around for labels.
 
-use super::heap::spread;
+use super::heap::{is_crowded, spread};
 use super::land;
 use super::projection::Projection;
 use super::tag::{BODY, Tag};
@@ -18,10 +18,19 @@ pub(super) const EDGE: f64 = 16.0;
 const MOST_HIGH: f64 = 560.0;
 /// Room around the ground for labels, across and up: more where they do not fit.
 const MARGINS: [(f64, f64); 5] = [(26.0, 24.0), (64.0, 36.0), (110.0, 52.0), (150.0, 90.0), (150.0, 170.0)];
+/// The same on a narrow sheet, where labels stand above and below the ground.
+const NARROW_MARGINS: [(f64, f64); 5] = [(26.0, 24.0), (26.0, 60.0), (26.0, 110.0), (64.0, 110.0), (150.0, 170.0)];
+/// Widths of narrow sheets.
+const NARROW: f64 = 500.0;
 /// A label farther from its thing than this asks for more room around.
 const DEAR: f64 = 60.0;
+/// Between what lies lowest and the strip with the scale bar.
+const FOOT: f64 = 12.0;
 /// Height of the strip with scale bar and north.
 const STRIP: f64 = 40.0;
+/// Where symbols cover each other the ground is drawn this much wider, up to a width, px.
+const WIDER: f64 = 1.25;
+const WIDEST: f64 = 4000.0;
 /// With more circles than this, labels do not keep off them.
 const MOST_CIRCLES: usize = 12;
 
@@ -50,18 +59,33 @@ pub(super) struct RealGround {
     pub printed: Vec<Printed>,
     /// Labels that are needed and found no place.
     pub left_out: usize,
+    /// Symbols cover each other.
+    crowded: bool,
 }
 
 impl RealGround {
-    /// The ground in a width, below an upper edge.
+    /// The ground in a width, below an upper edge; wider where its symbols would cover each other.
     pub fn new(map: &Map, unit: &str, top: f64, width: f64) -> RealGround {
+        let mut ground = RealGround::in_width(map, unit, top, width);
+        while ground.crowded && ground.width < WIDEST {
+            ground = RealGround::in_width(map, unit, top, (WIDER * ground.width).min(WIDEST));
+        }
+        ground
+    }
+
+    fn in_width(map: &Map, unit: &str, top: f64, width: f64) -> RealGround {
         let mut best: Option<(f64, RealGround)> = None;
-        for margin in MARGINS {
+        let margins = if width < NARROW { NARROW_MARGINS } else { MARGINS };
+        for margin in margins {
             let mut ground = RealGround::bare(map, unit, top, width, margin);
+            if ground.crowded {
+                continue;
+            }
             let (printed, left_out) = ground.labels(map);
             let apart = |one: &Printed| one.where_to.leader.map_or(0.0, |(from, to)| (from.0 - to.0).hypot(from.1 - to.1));
             let dearest = printed.iter().filter(|one| one.tag.needed).map(apart).fold(0.0, f64::max);
             (ground.printed, ground.left_out) = (printed, left_out);
+            ground.cut_foot();
             if ground.left_out == 0 && dearest <= DEAR {
                 return ground;
             }
@@ -70,7 +94,15 @@ impl RealGround {
                 best = Some((cost, ground));
             }
         }
-        best.map_or_else(|| RealGround::bare(map, unit, top, width, MARGINS[0]), |(_, ground)| ground)
+        best.map_or_else(|| RealGround::bare(map, unit, top, width, margins[margins.len() - 1]), |(_, ground)| ground)
+    }
+
+    /// Takes off room below that nothing needs.
+    fn cut_foot(&mut self) {
+        let spots = self.spots.iter().map(|spot| spot.1 + BODY);
+        let labels = self.printed.iter().map(|printed| printed.where_to.rect.bottom);
+        let needed = spots.chain(labels).fold(self.plot.bottom, f64::max);
+        self.frame.bottom = self.frame.bottom.min(needed + FOOT);
     }
 
     fn bare(map: &Map, unit: &str, top: f64, width: f64, margin: (f64, f64)) -> RealGround {
@@ -84,9 +116,9 @@ impl RealGround {
         let plot = Rect { left, top, right: width - left, bottom: top + upright * per_unit };
         let frame = Rect { left: 6.0, right: width - 6.0, top: plot.top - margin.1 + 2.0, bottom: plot.bottom + margin.1 };
         let unit = unit.to_string();
-        let mut ground =
-            RealGround { unit, low, per_unit, plot, frame, width, spots: Vec::new(), printed: Vec::new(), left_out: 0 };
-        ground.spots = ground.spread_symbols(map);
+        let (spots, printed) = (Vec::new(), Vec::new());
+        let mut ground = RealGround { unit, low, per_unit, plot, frame, width, spots, printed, left_out: 0, crowded: false };
+        ground.spread_symbols(map);
         ground
     }
 
@@ -97,18 +129,19 @@ impl RealGround {
         (room.0 / (high.0 - low.0).max(1e-6)).min(room.1 / (high.1 - low.1).max(1e-6))
     }
 
-    /// Where symbols are drawn: labels on lines stay.
-    fn spread_symbols(&self, map: &Map) -> Vec<Spot> {
+    /// Finds where symbols are drawn: labels on lines stay.
+    fn spread_symbols(&mut self, map: &Map) {
         let mut spots: Vec<Spot> = map.symbols.iter().map(|symbol| self.px(symbol.at)).collect();
         let shaped: Vec<usize> = (0..spots.len()).filter(|index| map.symbols[*index].shape != SymbolShape::Bare).collect();
         let own: Vec<Spot> = shaped.iter().map(|index| spots[*index]).collect();
         let toward: Vec<Spot> = shaped.iter().map(|index| self.turn(map.symbols[*index].toward)).collect();
         let firm: Vec<bool> = shaped.iter().map(|index| map.symbols[*index].shape == SymbolShape::Head).collect();
-        let within = self.frame.grown(-BODY);
-        for (index, spot) in shaped.into_iter().zip(spread(&own, &toward, &firm)) {
-            spots[index] = within.nearest(spot);
+        let apart = spread(&own, &toward, &firm, &self.frame.grown(-BODY));
+        self.crowded = is_crowded(&apart);
+        for (index, spot) in shaped.into_iter().zip(apart) {
+            spots[index] = spot;
         }
-        spots
+        self.spots = spots;
     }
 
     /// All labels that find a place, and how many that are needed find none.

@@ -98,7 +98,7 @@ fn laid<'a>(map: &Map, table: Option<&'a Table<'a>>, top: f64) -> Laid<'a> {
                 }
             }
             let ground = RealGround::new(map, unit, top, width);
-            let bottom = ground.bottom();
+            let (bottom, width) = (ground.bottom(), width.max(ground.width));
             below_map(Plot::Real(Box::new(ground)), table, bottom, width)
         }
     }
@@ -111,6 +111,7 @@ fn below_map<'a>(ground: Plot, table: Option<&'a Table<'a>>, bottom: f64, width:
     let panels = table.panels_in(width - 2.0 * EDGE);
     let at = (EDGE, bottom + 10.0);
     Laid { ground, bottom: at.1 + table.height(panels), table: Some((table, panels, at)), width }
+                    let width = width.max(at.0 + table.width() + EDGE);
 }
 
 /// The map with everything on it. Errors: nothing on it; a pixel ratio that is not drawn.
