@@ -36,6 +36,12 @@ pub fn fitted(text: &str, width: usize) -> String {
     text.split('\n').map(fit).collect::<Vec<_>>().join("\n")
 }
 
+/// A text that ends like a sentence: with the mark that it has, or a full stop.
+pub fn as_sentence(text: &str) -> String {
+    let text = text.trim_end();
+    if text.is_empty() || text.ends_with(['.', '!', '?', '…']) { text.to_string() } else { format!("{text}.") }
+}
+
 /// Columns that a text of one line takes.
 pub fn width_of(text: &str) -> usize {
     display_width(text)

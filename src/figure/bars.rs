@@ -224,6 +224,7 @@ impl Plan<'_> {
     fn finish(self, stand: Stand, plot: &Rect, mut scene: Scene) -> Scene {
         let zero = self.values.px(0.0);
         let (mut obstacles, mut solids, mut texts, mut boxes) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        let mut dashes: Vec<Rect> = Vec::new();
         let printed = self.texts_fit(stand, plot);
         for bar in &self.bars {
             let rect = self.bar_rect(bar, stand, plot);
@@ -233,8 +234,12 @@ impl Plan<'_> {
                     Stand::Lying => (zero + 8.0, (rect.top + rect.bottom) / 2.0 + half_height(NOTE_SIZE)),
                 };
                 let dash = Text::new("–", at, NOTE_SIZE, Anchor::Middle, QUIET);
-                solids.push(dash.bounds());
-                scene.text(dash);
+                let bounds = dash.bounds();
+                // Bars thinner than a dash share one.
+                if dashes.iter().all(|other: &Rect| other.shared_area(&bounds) <= 0.0) {
+                    dashes.push(bounds);
+                    scene.text(dash);
+                }
                 continue;
             };
             scene.shapes.push(Shape::Box { rect, ink: look(bar.series).ink });
@@ -270,6 +275,7 @@ impl Plan<'_> {
                 texts.push(text);
             }
         }
+        solids.extend(dashes);
         match stand {
             Stand::Upright => print_base(zero, plot, &mut scene),
             Stand::Lying => print_upright_base(zero, plot, &mut scene),

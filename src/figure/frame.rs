@@ -17,6 +17,8 @@ const NOTE_LINE: f64 = 16.0;
 const CAPTION_LINE: f64 = 18.0;
 /// Between the texts above the plot and the plot, whose highest number reaches into it.
 const ABOVE_PLOT: f64 = 14.0;
+/// A plot is not drawn lower than this: texts that leave it less make the sheet higher.
+const LEAST_PLOT: f64 = 84.0;
 /// Between an axis and its numbers.
 const GAP: f64 = 8.0;
 /// Pixels that a tick needs across the sheet, and up it.
@@ -25,7 +27,7 @@ const PIXELS_PER_TICK: (f64, f64) = (70.0, 44.0);
 /// The sheet with its texts measured, before the place of the plot is known.
 pub(super) struct Sheet {
     pub width: f64,
-    height: f64,
+    pub height: f64,
     title: Vec<String>,
     upper: Vec<String>,
     lower: Vec<String>,
@@ -39,7 +41,7 @@ impl Sheet {
         let (width, height) = (f64::from(figure.size.0), f64::from(figure.size.1));
         let room = width - 2.0 * EDGE;
         let title = figure.title.as_deref().map(tidy).unwrap_or_default();
-        Sheet {
+        let mut sheet = Sheet {
             width,
             height,
             title: wrap(&title, TITLE_SIZE, Weight::Bold, room, 2),
@@ -47,10 +49,12 @@ impl Sheet {
             lower: wrap(lower, LABEL_SIZE, Weight::Regular, room, 1),
             caption: wrap(&figure.caption.as_deref().map(tidy).unwrap_or_default(), TICK_SIZE, Weight::Regular, room, 4),
             notes: wrap(&notes.join("; "), NOTE_SIZE, Weight::Regular, room, 3),
-        }
+        };
+        sheet.height += (sheet.top() + LEAST_PLOT - sheet.bottom(1)).max(0.0).ceil();
+        sheet
     }
 
-    /// An empty scene of this size.
+    /// An empty scene, as high as its texts and the plot need.
     pub fn scene(&self, figure: &Figure, description: String) -> Scene {
         let title = figure.title.as_deref().map(tidy).filter(|title| !title.is_empty());
         let title = title.unwrap_or_else(|| in_words::axes(figure));
@@ -59,7 +63,7 @@ impl Sheet {
         let caption = figure.caption.as_deref().map(tidy).unwrap_or_default();
         let description = [description.as_str(), &caption, figure.remarks.as_str()];
         let description = description.iter().filter(|part| !part.is_empty()).copied().collect::<Vec<_>>().join(" ");
-        Scene::new(figure.size, title, description, shapes)
+        Scene::new((figure.size.0, self.height as u32), title, description, shapes)
     }
 
     /// Upper edge of the plot.

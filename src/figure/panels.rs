@@ -5,15 +5,16 @@ use super::frame::Sheet;
 use super::geometry::{Rect, Spot};
 use super::palette::PAPER;
 use super::scene::{Scene, Shape, Told};
+use crate::lines::as_sentence;
 
 /// The least sizes in which a panel can be drawn, pixels.
-const LEAST: (f64, f64) = (150.0, 130.0);
+const LEAST: (f64, f64) = (180.0, 170.0);
 
 /// The rectangle that is left for the panels between title and caption.
 fn room(figure: &Figure) -> Rect {
     let sheet = Sheet::new(figure, "", "", &[]);
     let top = if figure.title.is_some() { sheet.top() - 14.0 } else { 0.0 };
-    let bottom = if figure.caption.is_some() { sheet.floor() } else { f64::from(figure.size.1) };
+    let bottom = if figure.caption.is_some() { sheet.floor() } else { sheet.height };
     Rect { left: 0.0, top, right: f64::from(figure.size.0), bottom }
 }
 
@@ -29,9 +30,10 @@ pub(super) fn sizes(figure: &Figure, columns: usize, count: usize) -> Vec<(u32, 
 /// The sheet with the panels in their places.
 pub(super) fn on_one_sheet(figure: &Figure, columns: usize, scenes: Vec<Scene>) -> Scene {
     let (room, columns) = (room(figure), columns.min(scenes.len()).max(1));
-    let (width, height) = scenes.first().map_or((0.0, 0.0), |scene| (f64::from(scene.width), f64::from(scene.height)));
+    let width = f64::from(scenes.iter().map(|scene| scene.width).max().unwrap_or(0));
+    let height = f64::from(scenes.iter().map(|scene| scene.height).max().unwrap_or(0));
     let rows = scenes.len().div_ceil(columns) as f64;
-    let told: Vec<String> = scenes.iter().map(|scene| format!("{}. {}", scene.title, scene.description)).collect();
+    let told: Vec<String> = scenes.iter().map(|scene| format!("{} {}", as_sentence(&scene.title), scene.description)).collect();
     let sheet = Sheet::new(figure, "", "", &[]);
     let mut whole = sheet.scene(figure, told.join(" "));
     if figure.title.is_none() {
@@ -39,7 +41,7 @@ pub(super) fn on_one_sheet(figure: &Figure, columns: usize, scenes: Vec<Scene>) 
     }
     // Panels that need more than their part make the sheet larger.
     whole.width = whole.width.max((width * columns as f64).ceil() as u32);
-    let foot = f64::from(figure.size.1) - room.bottom;
+    let foot = sheet.height - room.bottom;
     let needed = room.top + height * rows + foot;
     let down = (needed - f64::from(whole.height)).max(0.0);
     whole.height += down.ceil() as u32;
@@ -60,7 +62,7 @@ pub(super) fn on_one_sheet(figure: &Figure, columns: usize, scenes: Vec<Scene>) 
     let before = whole.shapes.len();
     sheet.print(&room, &mut whole);
     // What is at the foot moves down with it.
-    let middle = f64::from(figure.size.1) / 2.0;
+    let middle = sheet.height / 2.0;
     for shape in &mut whole.shapes[before..] {
         if let Shape::Text(text) = shape
             && text.at.1 > middle

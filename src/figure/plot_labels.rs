@@ -23,8 +23,9 @@ const TOUCH: f64 = 30.0;
 const ASKED: f64 = 1e9;
 /// What only explains is left out where it would cover more than this.
 const EXPLAINS: f64 = 60.0;
-/// Places along a line, or along an edge.
+/// Places along an edge, and along a line, whose labels must find the gaps between bars.
 const PLACES: usize = 16;
+const ALONG: usize = 48;
 /// Between a line and its label, and how far from it a label may stand with a thin line to it.
 const AWAY: f64 = 3.0;
 const FAR: [f64; 4] = [21.0, 38.0, 57.0, 80.0];
@@ -79,10 +80,10 @@ impl<'p> PlotLabels<'p> {
         for mark in marks {
             let text = wrap(&mark.label, TICK_SIZE, Weight::Regular, self.plot.width() - 2.0 * PAD - 8.0, 1).concat();
             let wide = width(&text, TICK_SIZE, Weight::Regular) + 2.0 * PAD;
-            let shares = [0, PLACES].into_iter().chain(1..PLACES).map(|place| place as f64 / PLACES as f64);
+            let shares = [0, ALONG].into_iter().chain(1..ALONG).map(|place| place as f64 / ALONG as f64);
             let (mut places, own) = (Vec::new(), mark.obstacle(self.plot));
             for (order, share) in shares.enumerate() {
-                let cost = if order < 2 { 0.0 } else { 1.0 } + 0.02 * order as f64;
+                let cost = if order < 2 { 0.0 } else { 1.0 } + 0.007 * order as f64;
                 let near = mark.beside(wide, AWAY, share, self.plot);
                 places.extend(near.into_iter().zip([0.0, 0.3]).map(|(rect, side)| candidate(rect, cost + side, None)));
                 // Where a line leaves no room beside it, on it; that costs nothing for covering it.

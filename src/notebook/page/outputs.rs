@@ -8,6 +8,7 @@ use super::values::values;
 use crate::figure::{Drawn, Glyphs, NARROW};
 use crate::files::Folder;
 use crate::findings::{FindingGroup, Level, NOTHING};
+use crate::lines::as_sentence;
 use crate::notebook::workbook::{Statement, StatementOutcome};
 use crate::quantity::UnitSystem;
 use crate::report::FindingList;
@@ -234,8 +235,7 @@ fn finding(group: &FindingGroup, units: UnitSystem) -> Node {
 fn sentence(words: &str) -> String {
     let mut letters = words.chars();
     let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
-    let stop = if words.ends_with(['.', '!', '?']) { "" } else { "." };
-    format!("{first}{}{stop}", letters.as_str())
+    as_sentence(&format!("{first}{}", letters.as_str()))
 }
 
 fn failure(error: &Diagnostic) -> Node {

@@ -8,6 +8,7 @@
 
 use super::node::{Node, element};
 use crate::figure::{Glyphs, for_page, plain};
+use crate::lines::as_sentence;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use std::borrow::Cow;
@@ -29,7 +30,9 @@ pub struct Beside {
 /// A drawing as SVG, with its title and the name of its file below. What it shows in fonts of the page is added to `glyphs`.
 pub fn drawing(svg: &str, beside: &Beside, file: Option<&str>, glyphs: &mut Glyphs) -> Node {
     let title = told(svg, "title");
-    let told = [title.clone(), told(svg, "desc")].into_iter().flatten().collect::<Vec<_>>().join(". ");
+    let sentences = [title.as_deref().map(as_sentence), told(svg, "desc")];
+    let told = sentences.into_iter().flatten().collect::<Vec<_>>().join(" ");
+    let told = told.trim_end_matches('.').to_string();
     let told = if told.is_empty() { usual(file) } else { told };
     // A drawing that looks at the colors of the page needs no paper of its own.
     let class = if svg.contains("prefers-color-scheme") { "adapts" } else { "" };
