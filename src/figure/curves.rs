@@ -16,6 +16,7 @@ use super::ramp::{KEY_HEIGHT, draw_key, is_of_values, ramp};
 use super::ribbons;
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Ink, Scene, Shape};
+use super::telling::Axes;
 use super::text::{tidy, words};
 use crate::limits::{self, Ended, while_going_on};
 use std::collections::HashSet;
@@ -142,6 +143,8 @@ fn laid_out(figure: &Figure, series: &[(CurveStyle, &Series)], crowded: bool) ->
     }
     let without_room = labels.print(&[], &obstacles, &mut scene);
     sheet.print(&whole, &mut scene);
+    let courses: Vec<_> = curves.iter().map(|curve| (curve.name.as_str(), curve.runs.concat())).collect();
+    Axes { x: (&figure.x, &x), y: (&figure.y, &y) }.tell(&courses, &mut scene);
     scene.reading = Some(Reading { plot: plot.edges(), x: (x.low, x.high), y: (y.low, y.high) });
     Ok((scene, without_room))
 }

@@ -4,7 +4,7 @@ use super::description::Figure;
 use super::error::FigureError;
 use super::map::{self, Map};
 use super::reading::Reading;
-use super::scene::{Scene, Told};
+use super::scene::{Cells, Scene, Told};
 use super::sheet::{Sheet, sheet_scenes, stacked};
 use super::svg::{Colors, Fonts};
 use super::{Paper, compose, dark, pdf, png, svg, whole};
@@ -133,3 +133,8 @@ impl Drawn {
         self.pages.first().map_or(&[], |scene| &scene.told)
     }
 }
+
+    /// The values of the cells of its ground; nothing for a drawing without.
+    pub fn cells(&self) -> Option<&Cells> {
+        self.pages.first()?.cells.as_ref()
+    }

@@ -42,6 +42,7 @@ mod scene;
 mod sheet;
 mod strips;
 mod svg;
+mod telling;
 mod text;
 mod ticks;
 mod tornado;
@@ -68,7 +69,7 @@ pub use map::{Activity, Ground, Label, Map, Rain, Roster, RosterGroup, Route, Se
 #[cfg(test)]
 pub(crate) use map::{faults_of_map, map_with_water};
 pub use reading::{Reading, curves_of, reading};
-pub use scene::Told;
+pub use scene::{Cells, Told};
 #[cfg(test)]
 pub(crate) use sheet::faults_of_sheet;
 pub use sheet::{Paper, Sheet, SheetBlock, SheetCell, SheetTable};

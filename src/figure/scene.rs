@@ -1,5 +1,6 @@
 //! A figure as a list of simple shapes, painted in order. Knows nothing of data, axes or file formats.
 
+use super::axis::Axis;
 use super::geometry::{Reading, Rect, Spot};
 use super::text::{Weight, width, width_in_our_font};
 
@@ -25,8 +26,10 @@ pub(super) struct Scene {
     pub shapes: Vec<Shape>,
     /// Where values lie, for what has two axes of numbers.
     pub reading: Option<Reading>,
-    /// The values that other things show.
+    /// The values that things show.
     pub told: Vec<Told>,
+    /// The values of the cells of a part of it.
+    pub cells: Option<Cells>,
 }
 
 /// A value that a figure shows, for whoever points at it.
@@ -38,6 +41,23 @@ pub struct Told {
     pub row: usize,
     /// What it is, then a colon and its value.
     pub words: String,
+}
+
+/// Values of the cells of a part of a sheet, as of water on the ground, for whoever points at one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cells {
+    /// Left, top, right and bottom edge of all of them, pixels.
+    pub edges: [f64; 4],
+    /// Cells from left to right.
+    pub columns: usize,
+    /// Row by row from the bottom; missing where nothing is shown.
+    pub values: Vec<Option<f64>>,
+    /// What the values are.
+    pub axis: Axis,
+    /// The lower left and the upper right corner in lengths of the ground.
+    pub ground: ((f64, f64), (f64, f64)),
+    /// The unit of these lengths.
+    pub ground_unit: String,
 }
 
 #[derive(Clone, Debug)]
@@ -130,7 +150,7 @@ impl Text {
 
 impl Scene {
     pub fn new((width, height): (u32, u32), title: String, description: String, shapes: Vec<Shape>) -> Scene {
-        Scene { width, height, title, description, shapes, reading: None, told: Vec::new() }
+        Scene { width, height, title, description, shapes, reading: None, told: Vec::new(), cells: None }
     }
 
     /// Says what a value is that is seen at a place.

@@ -2,7 +2,7 @@
 //!
 //! What goes on and off too fast to be drawn is one hatched block with its count.
 
-use super::axis::{AxisScale, drawable};
+use super::axis::{AxisScale, Series, drawable};
 use super::description::Figure;
 use super::error::FigureError;
 use super::frame::{Sheet, level_ticks, print_base, print_level, print_upright, tick_width};
@@ -16,6 +16,7 @@ use super::plot_labels::PlotLabels;
 use super::ribbons;
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, NOTE_SIZE, Scene, Shape, TICK_SIZE, Text, half_height};
+use super::telling::Axes;
 use super::text::{Weight, tidy, widest, width, words, wrap};
 use super::ticks::number;
 use crate::limits::{self, while_going_on};
@@ -96,10 +97,16 @@ pub(super) fn compose(figure: &Figure, strips: &Strips) -> Result<Scene, FigureE
         let plot = Rect { top: panel_top + HEADING, bottom: panel_top + panel_room - 4.0, ..whole };
         scale.pixels = (plot.bottom, plot.top);
         draw_panel(panel, &x, &scale, most_ticks, &plot, panel_top, &mut scene)?;
+        let known = |series: &Series| -> Vec<(f64, f64)> {
+            series.points.iter().filter_map(|(at, value)| Some((*at, (*value)?))).collect()
+        };
+        let courses: Vec<_> = panel.series.iter().map(|series| (series.name.as_str(), known(series))).collect();
+        Axes { x: (&figure.x, &x), y: (&panel.axis, &scale) }.tell(&courses, &mut scene);
     }
     if has_events {
         draw_events(&shown, &x, &whole, top + ROW * (rows as f64 - 0.5), &mut scene);
     }
+    tell(figure, strips, &x, &whole, &mut scene);
     let before = scene.shapes.len();
     sheet.print(&whole, &mut scene);
     for shape in &mut scene.shapes[before..] {
@@ -110,6 +117,24 @@ pub(super) fn compose(figure: &Figure, strips: &Strips) -> Result<Scene, FigureE
         }
     }
     Ok(scene)
+}
+
+/// What is on when, and what happened, for whoever points at it.
+fn tell(figure: &Figure, strips: &Strips, x: &Scale, whole: &Rect, scene: &mut Scene) {
+    let first = scene.told.iter().map(|told| told.row + 1).max().unwrap_or(0);
+    let middle = |row: usize| whole.top + ROW * (row as f64 + 0.5);
+    for (row, strip) in strips.rows.iter().enumerate() {
+        for span in strip.spans.iter().filter(|span| span.to >= x.low && span.from <= x.high) {
+            let (from, to) = (x.px(span.from).max(whole.left), x.px(span.to).min(whole.right));
+            let times = if span.times > 1 { format!("{} times, ", span.times) } else { String::new() };
+            let when = format!("{} to {}", when(figure, span.from), when(figure, span.to));
+            scene.tell(((from + to) / 2.0, middle(row)), first + row, format!("{}: on {times}{when}", tidy(&strip.name)));
+        }
+    }
+    for event in strips.events.iter().filter(|event| x.holds(event.at)) {
+        let (row, at) = (strips.rows.len(), when(figure, event.at));
+        scene.tell((x.px(event.at), middle(row)), first + row, format!("event at {at}: {}", tidy(&event.label)));
+    }
 }
 
 fn all_xs(strips: &Strips) -> Vec<f64> {

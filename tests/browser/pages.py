@@ -513,6 +513,38 @@ chart(s).x("feed.length").y("feed.diameter").heat("berry.pressure");
         picture(driver, "report-values-of-all-kinds")
         self.is_quiet(driver, "file:")
 
+    def test_panels_timelines_and_maps_give_their_values_too_and_the_ground_its_water(self):
+        text = """// # Values
+let t = table([#{ l: 50.ft, p: 40.psi, zone: "beds" }, #{ l: 100.ft, p: 34.psi, zone: "beds" }, #{ l: 50.ft, p: 30.psi, zone: "lawn" }]);
+chart(t).x("l").y("p").panels("zone");
+let spray = |name, x, y| head(name, (3/32).inch).throws(15.ft, 30.psi).arc(90).at(x, y);
+let plot = supply(60.psi).measured(50.psi, 8.gpm) >> hose(50.ft, (3/4).inch) >> valve("lawn")
+    >> [ spray.call("a", 0.ft, 0.ft), spray.call("b", 20.ft, 0.ft), spray.call("c", 20.ft, 15.ft), spray.call("d", 0.ft, 15.ft) ];
+timeline(plot.operate(timer("east").start("05:00").zone("lawn", 20.min), 1.days));
+plan(plot.run("lawn"));
+plan(plot).by(plot.run("lawn").coverage([0.ft, 20.ft], [0.ft, 15.ft]));
+"""
+        for width in [390, 1100]:
+            driver = self.open(self.report("places.rhai", text).as_uri(), width=width)
+            figures = driver.find_elements(By.CSS_SELECTOR, "figure")
+            tip = lambda: driver.execute_script("return document.querySelector('.tip').hidden ? '' : document.querySelector('.tip').textContent")
+            expected = [r"^p at l 50 ft: 40 psi$|^p of .* at l 50 ft: 40 psi$", r"^pressure of .* at \d\d:\d\d: [\d.]+ psi$|^lawn: on 05:00 to 05:20$", r"^supply: ", r"^supply: "]
+            self.assertEqual(len(figures), len(expected))
+            for figure, words in zip(figures, expected):
+                driver.execute_script("arguments[0].scrollIntoView({ block: 'center', behavior: 'instant' })", figure)
+                figure.find_element(By.CSS_SELECTOR, ".scroll").send_keys(Keys.ARROW_RIGHT)
+                self.assertRegex(tip(), words)
+                driver.execute_script("document.activeElement.blur()")
+            # In the middle of the lawn no thing stands, but water falls.
+            box = driver.execute_script("const b = arguments[0].querySelector('img').getBoundingClientRect(), c = JSON.parse(arguments[0].dataset.values), n = innerWidth < 500 ? c.narrow : c, e = n.cells.edges || n.cells, s = b.width / n.size[0]; return [b.left + s * (e[0] + e[2]) / 2, b.top + s * (e[1] + e[3]) / 2]", figures[-1])
+            pointer = webdriver.ActionChains(driver)
+            pointer.w3c_actions.pointer_action.move_to_location(round(box[0]), round(box[1]))
+            pointer.perform()
+            wait_for(lambda: tip(), "the water")
+            self.assertRegex(tip(), r"^application rate: [\d.]+ in/h at [\d.]+ and [\d.]+ ft$")
+            picture(driver, f"report-water-{width}")
+            self.is_quiet(driver, "file:")
+
     def test_the_fonts_of_all_drawings_stand_once_in_a_page_and_whole_in_a_saved_drawing(self):
         charts = "".join(f'chart(lengths).x("feed.length").y("berry.pressure").titled("Number {n}").save("n{n}.svg");\n' for n in range(4))
         page = self.report("plot.rhai", STUDY + charts)

@@ -32,7 +32,7 @@ use super::geometry::{Rect, Spot};
 use super::palette::{INK, PAPER, QUIET};
 use super::ramp::{KEY_HEIGHT, draw_key, ramp};
 use super::scale::{Fit, Scale, choose_range};
-use super::scene::{Anchor, Ink, NOTE_SIZE, Scene, Shape, TICK_SIZE, TITLE_SIZE, Text};
+use super::scene::{Anchor, Cells, Ink, NOTE_SIZE, Scene, Shape, TICK_SIZE, TITLE_SIZE, Text};
 use super::text::{Weight, tidy, wrap};
 
 /// Color of a line of water whose value is not shown, and of one without flow.
@@ -178,6 +178,7 @@ pub(super) fn compose(map: &Map) -> Result<Scene, FigureError> {
         let at = (EDGE, key_bottom + 19.0 + row as f64 * CAPTION_LINE);
         scene.text(Text::new(line, at, TICK_SIZE, Anchor::Start, INK));
     }
+    tell(map, &laid.ground, &mut scene);
     for (row, line) in notes.iter().enumerate() {
         let at = (EDGE, notes_top + 18.0 + row as f64 * NOTE_LINE);
         scene.text(Text::new(line, at, NOTE_SIZE, Anchor::Start, QUIET));
@@ -202,6 +203,30 @@ fn needs_numbers(map: &Map, roster: &Roster) -> bool {
 fn draw_real(map: &Map, real: &RealGround, scene: &mut Scene) {
     let own: Vec<Spot> = map.symbols.iter().map(|symbol| real.px(symbol.at)).collect();
     heap::draw_threads(&own, &real.spots, scene);
+/// What each thing is and how it fares, what the cans caught, and how much water each spot of the ground gets.
+fn tell(map: &Map, plot: &Plot, scene: &mut Scene) {
+    let ground = plot.projection();
+    for (index, symbol) in map.symbols.iter().enumerate() {
+        let Some((name, rest)) = symbol.lines.split_first() else { continue };
+        let at = if let Plot::Real(real) = plot { real.spots[index] } else { ground.px(symbol.at) };
+        let rest = if rest.is_empty() { String::new() } else { format!(": {}", rest.join(", ")) };
+        scene.tell(at, 0, format!("{}{}", tidy(name), tidy(&rest)));
+    }
+    let (Some(rain), Ground::Real { unit }) = (&map.rain, &map.ground) else { return };
+    for (place, value) in &rain.cans {
+        scene.tell(ground.px(*place), 1, format!("can: {}", rain.axis.said(*value)));
+    }
+    let ((left, bottom), (right, top)) = (ground.px(rain.frame.0), ground.px(rain.frame.1));
+    scene.cells = Some(Cells {
+        edges: [left, top, right, bottom],
+        columns: rain.columns,
+        values: rain.values.clone(),
+        axis: rain.axis.clone(),
+        ground: rain.frame,
+        ground_unit: unit.clone(),
+    });
+}
+
     for printed in &real.printed {
         if let Some((from, to)) = printed.where_to.leader {
             scene.line(vec![from, to], QUIET, 0.9);

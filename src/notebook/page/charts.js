@@ -24,7 +24,7 @@ function pointsOf(figure) {
       const at = narrow ? data.narrow.at[index] : [x, y];
       (rows[row] = rows[row] || []).push({ at: onScreen(...at), index: index });
     });
-    return rows.filter(Boolean);
+    return rows.concat(cellsOf(data, narrow && data.narrow.cells, onScreen)).filter(Boolean);
   }
   const [left, top, right, bottom] = place.plot, x = { ...data.x, ...place.x }, y = { ...data.y, ...place.y };
   const shares = point => [shareOf(x, point[0]), shareOf(y, point[1])], within = share => share > -0.002 && share < 1.002;
@@ -33,11 +33,26 @@ function pointsOf(figure) {
     .map(one => ({ ...one, at: onScreen(left + one.shares[0] * (right - left), bottom - one.shares[1] * (bottom - top)) })))
     .filter(row => row.length);
 }
+// The cells of the ground, row by row from the top; a thing that stands there comes first.
+function cellsOf(data, edges, onScreen) {
+  if (!data.cells) return [];
+  const { columns, values } = data.cells, [left, top, right, bottom] = edges || data.cells.edges, count = values.length / columns, rows = [];
+  values.forEach((value, index) => {
+    if (value === null) return;
+    const row = Math.floor(index / columns), shares = [(index % columns + 0.5) / columns, (row + 0.5) / count];
+    (rows[count - 1 - row] = rows[count - 1 - row] || []).push({ cell: value, shares: shares, behind: 14, at: onScreen(left + shares[0] * (right - left), bottom - shares[1] * (bottom - top)) });
+  });
+  return rows;
+}
 function shownValue(axis, value) {
   if (axis.clock) { const minutes = Math.round(value * 60); return String(Math.floor(minutes / 60)).padStart(2, "0") + ":" + String(minutes % 60).padStart(2, "0"); }
   return Number(value.toPrecision(4)) + (axis.unit ? " " + axis.unit : "");
 }
 function wordsOf(data, one) {
+  if (one.cell !== undefined) {
+    const { ground, groundUnit, label, unit } = data.cells, along = at => shownValue({}, Number((ground[at] + one.shares[at] * (ground[at + 2] - ground[at])).toFixed(1)));
+    return label + ": " + shownValue({ unit: unit }, one.cell) + " at " + along(0) + " and " + along(1) + " " + groundUnit;
+  }
   if (data.told) return data.told[one.index][3];
   const [x, y, z] = one.point, name = data.series[one.row][0], said = (axis, value) => axis.label + " " + shownValue(axis, value);
   if (data.z) return said(data.z, z) + " at " + said(data.x, x) + ", " + said(data.y, y);
@@ -59,7 +74,7 @@ document.addEventListener("pointermove", event => {
   const rows = pointsOf(figure);
   let best = [50];
   rows.forEach((row, at) => row.forEach((one, index) => {
-    const far = Math.hypot(one.at[0] - event.clientX, one.at[1] - event.clientY);
+    const far = Math.hypot(one.at[0] - event.clientX, one.at[1] - event.clientY) + (one.behind || 0);
     if (far < best[0]) best = [far, at, index];
   }));
   if (best.length > 1) { figure.reading = best.slice(1); showPoint(figure, rows[best[1]][best[2]]); } else hidePoint();
@@ -85,7 +100,7 @@ document.addEventListener("scroll", hidePoint, { passive: true, capture: true })
 // The same values as a table, for who reads them one after the other or takes them along.
 function tableOf(data) {
   const titled = axis => axis.label + (axis.unit ? " (" + axis.unit + ")" : ""), number = (axis, value) => shownValue({ ...axis, unit: "" }, value);
-  if (data.told) return { heads: [["what"], ["value", true]], rows: data.told.map(told => { const at = told[3].lastIndexOf(": "); return [told[3].slice(0, at), told[3].slice(at + 2)]; }) };
+  if (data.told) return { heads: [["what"], ["value", true]], rows: data.told.map(told => { const at = told[3].lastIndexOf(": "); if (at < 0) return [told[3], ""]; return [told[3].slice(0, at), told[3].slice(at + 2)]; }) };
   const named = data.series.length > 1 && data.series.some(([name]) => name), axes = [data.x, data.y].concat(data.z || []);
   const rows = data.series.flatMap(([name, points]) => points.map(point => (named ? [name] : []).concat(point.map((value, at) => number(axes[at], value)))));
   return { heads: (named ? [["series"]] : []).concat(axes.map(axis => [titled(axis), true])), rows: rows };
