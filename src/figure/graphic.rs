@@ -1,6 +1,6 @@
 //! What a drawing shows, and the drawing itself before it is written: into a file, on a page without its fonts, again for a narrow page.
 
-use super::description::Figure;
+use super::description::{Figure, Plot};
 use super::error::FigureError;
 use super::map::{self, Map};
 use super::reading::Reading;
@@ -13,6 +13,10 @@ use super::{Paper, compose, dark, pdf, png, svg, whole};
 pub const NARROW: u32 = 360;
 /// Least and most height of a figure of that width, pixels.
 const NARROW_HEIGHT: (u32, u32) = (300, 900);
+/// Height of a panel of that width, pixels.
+const NARROW_PANEL: u32 = 260;
+/// No figure is higher, pixels.
+const TALLEST: u32 = 2000;
 /// A map with more pixels than this is not drawn into a picture.
 const MOST_PIXELS: f64 = 6.0e6;
 
@@ -49,11 +53,20 @@ impl Graphic {
     /// The same for a narrow page; nothing for one that is as narrow.
     pub fn narrow(&self) -> Option<Graphic> {
         match self {
+            // Panels stand below each other, as high as a figure by itself.
+            Graphic::Figure(figure) if figure.size.0 > NARROW && matches!(figure.plot, Plot::Panels { .. }) => {
+                let mut figure = figure.clone();
+                if let Plot::Panels { columns, figures } = &mut figure.plot {
+                    *columns = 1;
+                    figure.size = (NARROW, (NARROW_PANEL * figures.len() as u32).min(TALLEST));
+                }
+                Some(Graphic::Figure(figure))
+            }
             Graphic::Figure(figure) if figure.size.0 > NARROW => {
                 let height = (figure.size.1 * 7 / 10).clamp(NARROW_HEIGHT.0, NARROW_HEIGHT.1);
                 Some(Graphic::Figure(figure.clone().sized(NARROW, height)))
             }
-            Graphic::Map(map) if map.width > NARROW => Some(Graphic::Map(Map { width: NARROW, ..map.clone() })),
+            Graphic::Map(map) if map.width > NARROW => Some(Graphic::Map(map::narrow(map, NARROW))),
             Graphic::Sheet(sheet) => Some(Graphic::Sheet(Sheet { paper: Paper::Narrow, ..sheet.clone() })),
             _ => None,
         }
@@ -132,9 +145,9 @@ impl Drawn {
     pub fn told(&self) -> &[Told] {
         self.pages.first().map_or(&[], |scene| &scene.told)
     }
-}
 
     /// The values of the cells of its ground; nothing for a drawing without.
     pub fn cells(&self) -> Option<&Cells> {
         self.pages.first()?.cells.as_ref()
     }
+}

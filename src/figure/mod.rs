@@ -65,7 +65,7 @@ pub use description::{
 pub use error::FigureError;
 pub use graphic::{Drawn, Graphic, NARROW};
 pub use kinds::{Fall, Falls, Span, StripEvent, StripPanel, StripRow, Strips, Waterfall};
-pub use map::{Activity, Ground, Label, Map, Rain, Roster, RosterGroup, Route, Seat, Symbol, Throw, USUAL_WIDTH, Water};
+pub use map::{Activity, Ground, InRows, Label, Map, Rain, Roster, RosterGroup, Route, Seat, Symbol, Throw, USUAL_WIDTH, Water};
 #[cfg(test)]
 pub(crate) use map::{faults_of_map, map_with_water};
 pub use reading::{Reading, curves_of, reading};

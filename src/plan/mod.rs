@@ -13,9 +13,11 @@ mod numbers;
 mod pump;
 mod rain;
 mod real;
+mod rows;
 mod schematic;
 mod tap;
 mod timeline;
+mod tree;
 mod view;
 mod words;
 
@@ -38,6 +40,7 @@ use crate::quantity::UnitSystem;
 use crate::told::Told;
 use numbers::Numbers;
 use thiserror::Error;
+use tree::Tree;
 use view::View;
 
 /// More parts than this cannot be distinguished on a sheet.
@@ -83,8 +86,16 @@ pub fn plan(garden: &Garden, solution: Option<&Solution>, color: Color, system: 
     }
     let view = View { garden, solution, color, system: system.or_own(garden.units()) };
     let numbers = Numbers::of(&view);
-    let mut map = if real::has_places(garden) { real::lay_out(&view, &numbers) } else { schematic::lay_out(&view, &numbers) };
+    let mut map = match real::has_places(garden) {
+        true => real::lay_out(&view, &numbers),
+        false => {
+            let tree = Tree::of(&view);
+            let in_rows = Some(rows::lay_out(&view, &numbers, &tree));
+            Map { in_rows, ..schematic::lay_out(&view, &numbers, &tree) }
+        }
+    };
     map.roster = numbers.roster;
+    map.notes.extend(numbers.left_out);
     map.remarks = CautionSet::of(garden).in_sentences();
     map.key = solution.is_some().then(|| view.key());
     Ok(map)

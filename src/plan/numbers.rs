@@ -4,11 +4,14 @@ use super::view::{View, decimals};
 use crate::figure::{Ground, Label, Roster, RosterGroup};
 use crate::parts::{Id, Part, Placing};
 use crate::quantity::{Dimension, dim};
+use std::collections::BTreeMap;
 
 /// With more outlets that water than this, they have numbers and a table.
 const MOST_NAMED: usize = 6;
 /// With more hoses than this, their labels are left out where there is little room.
 const MOST_HOSES: usize = 8;
+/// What so many hoses or more have in common is said once.
+const MANY_ALIKE: usize = 4;
 /// What stands in place of a value that is missing.
 const NONE: &str = "–";
 
@@ -22,14 +25,25 @@ pub(super) struct Numbers {
     /// What they are: heads, or outlets of several kinds.
     word: &'static str,
     few_hoses: bool,
+    /// The size that many hoses without a name have in common, which have no label.
+    alike: Option<String>,
+    /// What is said of them.
+    pub left_out: Option<String>,
 }
 
 impl Numbers {
     pub fn of(view: &View) -> Numbers {
         let count = view.garden.parts().len();
         let few_hoses = (0..count).filter(|place| view.is_run(*place)).count() <= MOST_HOSES;
-        let mut numbers =
-            Numbers { number_of: vec![None; count], range_of: vec![None; count], roster: None, word: "head", few_hoses };
+        let mut numbers = Numbers {
+            number_of: vec![None; count],
+            range_of: vec![None; count],
+            roster: None,
+            word: "head",
+            few_hoses,
+            alike: None,
+            left_out: None,
+        };
         let waters: Vec<usize> = (0..count).filter(|place| view.garden.spec(*place).traits.waters).collect();
         if waters.len() <= MOST_NAMED {
             return numbers;
@@ -60,7 +74,24 @@ impl Numbers {
             numbers.word = "outlet";
         }
         numbers.roster = Some(numbers.table(view, &groups));
+        numbers.find_alike(view);
         numbers
+    }
+
+    /// Finds the size that most hoses without a name have.
+    fn find_alike(&mut self, view: &View) {
+        let mut sizes: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        for place in (0..self.number_of.len()).filter(|place| view.is_run(*place) && view.garden.parts()[*place].name().is_none())
+        {
+            sizes.entry(view.numbers(place).join(", ")).or_default().push(place);
+        }
+        let Some((size, places)) = sizes.into_iter().max_by_key(|(_, places)| places.len()) else { return };
+        if places.len() >= MANY_ALIKE && !size.is_empty() {
+            let kind = view.garden.spec(places[0]).word;
+            let kind = if places.iter().all(|place| view.garden.spec(*place).word == kind) { kind } else { "line" };
+            self.left_out = Some(format!("{} {kind}s of {size} have no label", places.len()));
+            self.alike = Some(size);
+        }
     }
 
     fn table(&self, view: &View, groups: &[(&[usize], Vec<usize>)]) -> Roster {
@@ -101,7 +132,10 @@ impl Numbers {
         let is_run = view.is_run(place);
         let label = match &self.roster {
             // Of the many hoses of a crowded plan only the sizes are shown.
-            Some(_) if is_run && !is_named => Label::Spare(vec![view.numbers(place).join(", ")]),
+            Some(_) if is_run && !is_named => {
+                let size = view.numbers(place).join(", ");
+                if self.alike.as_ref() == Some(&size) { Label::Nothing } else { Label::Spare(vec![size]) }
+            }
             Some(_) if is_run && to_scale => Label::Spare(lines.clone()),
             _ if is_run && to_scale && !self.few_hoses => Label::Spare(lines.clone()),
             _ if to_scale && !is_named && !part.traits().gives_water && view.placing(place) == Placing::Inline => {

@@ -5,6 +5,7 @@
 //! left, the lines that close loops or bring a second supply, runs along a row of its own and drops into its node.
 
 use super::numbers::Numbers;
+use super::tree::{Item, Tree};
 use super::view::View;
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Water};
 use crate::parts::Placing;
@@ -14,26 +15,6 @@ const STUB: f64 = 0.32;
 /// How far before its node a closing line drops, in layers; the next ones drop a little earlier.
 const DROP: f64 = 0.1;
 
-/// Something that leaves a node in the drawing.
-#[derive(Clone, Copy, Debug)]
-enum Item {
-    /// An inline part to a node below it in the tree.
-    Branch { place: usize, node: usize },
-    /// An inline part to a node elsewhere in the tree.
-    Closing { place: usize, node: usize },
-    /// A part that sits at the node, on a short side line.
-    Side { place: usize },
-}
-
-/// The tree of the drawing.
-struct Tree {
-    layers: Vec<usize>,
-    roots: Vec<usize>,
-    items: Vec<Vec<Item>>,
-    /// Parts drawn at the node itself: a source at its start or a single outlet at its end.
-    seated: Vec<Option<usize>>,
-}
-
 /// Rows of a part of the tree, relative to its root, and its outline: lowest and highest row in each layer.
 struct Block {
     nodes: Vec<(usize, f64)>,
@@ -42,8 +23,7 @@ struct Block {
     outline: Vec<Option<(f64, f64)>>,
 }
 
-pub(super) fn lay_out(view: &View, numbers: &Numbers) -> Map {
-    let tree = Tree::of(view);
+pub(super) fn lay_out(view: &View, numbers: &Numbers, tree: &Tree) -> Map {
     let mut sheet = Block::empty();
     for root in &tree.roots {
         sheet.below(tree.block(*root));
@@ -54,7 +34,7 @@ pub(super) fn lay_out(view: &View, numbers: &Numbers) -> Map {
     sheet.nodes.iter().for_each(|(node, row)| rows[*node] = *row);
     sheet.lines.iter().for_each(|(place, row)| line_rows[*place] = *row);
     let map = Map::empty(Ground::Grid);
-    let mut drawing = Drawing { view, numbers, tree: &tree, rows, line_rows, map, drops: vec![0; layout.number_of_nodes] };
+    let mut drawing = Drawing { view, numbers, tree, rows, line_rows, map, drops: vec![0; layout.number_of_nodes] };
     for node in 0..layout.number_of_nodes {
         drawing.node(node);
     }
@@ -62,59 +42,6 @@ pub(super) fn lay_out(view: &View, numbers: &Numbers) -> Map {
 }
 
 impl Tree {
-    fn of(view: &View) -> Tree {
-        let layout = view.garden.layout();
-        let n_nodes = layout.number_of_nodes;
-        let mut onward: Vec<Vec<usize>> = vec![Vec::new(); n_nodes];
-        for place in view.all(Placing::Inline) {
-            onward[layout.places[place].from].push(place);
-        }
-        let to = |place: usize| layout.places[place].to;
-        let mut starts: Vec<usize> = view.all(Placing::Source).map(to).chain(layout.inlet).collect();
-        let mut fed: Vec<bool> = vec![false; n_nodes];
-        view.all(Placing::Inline).for_each(|place| fed[to(place)] = true);
-        starts.extend((0..n_nodes).filter(|node| !fed[*node]));
-        starts.extend(0..n_nodes);
-        let order = Order::of(&starts, &onward, &to);
-        let layers = order.layers(&onward, &to, starts.first().copied());
-
-        // Each node belongs to the line that comes from the nearest layer before it.
-        let mut parent: Vec<Option<usize>> = vec![None; n_nodes];
-        for place in view.all(Placing::Inline).filter(|place| !order.backward[*place]) {
-            let from = |place: usize| layers[layout.places[place].from];
-            let better = parent[to(place)].is_none_or(|other| from(place) > from(other));
-            if better {
-                parent[to(place)] = Some(place);
-            }
-        }
-        let mut items: Vec<Vec<Item>> = vec![Vec::new(); n_nodes];
-        for node in 0..n_nodes {
-            let hangs = |place: &usize| parent[to(*place)] == Some(*place);
-            items[node].extend(onward[node].iter().copied().filter(hangs).map(|place| Item::Branch { place, node: to(place) }));
-            let closes = |place: &usize| parent[to(*place)] != Some(*place);
-            items[node].extend(onward[node].iter().copied().filter(closes).map(|place| Item::Closing { place, node: to(place) }));
-        }
-        let mut at_node: Vec<Vec<usize>> = vec![Vec::new(); n_nodes];
-        (0..layout.places.len())
-            .filter(|place| view.placing(*place) != Placing::Inline)
-            .for_each(|place| at_node[to(place)].push(place));
-        let mut seated = vec![None; n_nodes];
-        for (node, here) in at_node.iter().enumerate() {
-            let source = here.iter().copied().find(|place| view.placing(*place) == Placing::Source && parent[node].is_none());
-            let alone = here.first().copied().filter(|_| here.len() == 1 && items[node].is_empty());
-            seated[node] = source.or(alone);
-            items[node]
-                .extend(here.iter().copied().filter(|place| seated[node] != Some(*place)).map(|place| Item::Side { place }));
-        }
-        let mut roots: Vec<usize> = Vec::new();
-        for start in starts.into_iter().filter(|node| parent[*node].is_none()) {
-            if !roots.contains(&start) {
-                roots.push(start);
-            }
-        }
-        Tree { layers, roots, items, seated }
-    }
-
     /// The rows of all that is below a node.
     fn block(&self, node: usize) -> Block {
         let layer = self.layers[node];
@@ -155,58 +82,6 @@ impl Tree {
         }
         block.shift(-row);
         block
-    }
-}
-
-/// An order of nodes in which lines lead onward, and the lines that would lead back.
-struct Order {
-    sequence: Vec<usize>,
-    backward: Vec<bool>,
-}
-
-impl Order {
-    fn of(starts: &[usize], onward: &[Vec<usize>], to: &dyn Fn(usize) -> usize) -> Order {
-        let n_places = onward.iter().flatten().max().map_or(0, |place| place + 1);
-        let mut order = Order { sequence: Vec::new(), backward: vec![false; n_places] };
-        let mut state = vec![0u8; onward.len()];
-        for start in starts {
-            if state[*start] == 0 {
-                order.visit(*start, onward, to, &mut state);
-            }
-        }
-        order.sequence.reverse();
-        order
-    }
-
-    fn visit(&mut self, node: usize, onward: &[Vec<usize>], to: &dyn Fn(usize) -> usize, state: &mut [u8]) {
-        state[node] = 1;
-        for place in &onward[node] {
-            match state[to(*place)] {
-                0 => self.visit(to(*place), onward, to, state),
-                1 => self.backward[*place] = true,
-                _ => {}
-            }
-        }
-        state[node] = 2;
-        self.sequence.push(node);
-    }
-
-    /// The longest way from a start; what only other starts than the first reach stands close before what it feeds.
-    fn layers(&self, onward: &[Vec<usize>], to: &dyn Fn(usize) -> usize, first: Option<usize>) -> Vec<usize> {
-        let mut layers = vec![0usize; onward.len()];
-        let mut from_first = vec![false; onward.len()];
-        first.into_iter().for_each(|node| from_first[node] = true);
-        for node in &self.sequence {
-            for place in onward[*node].iter().filter(|place| !self.backward[**place]) {
-                layers[to(*place)] = layers[to(*place)].max(layers[*node] + 1);
-                from_first[to(*place)] |= from_first[*node];
-            }
-        }
-        for node in self.sequence.iter().rev().filter(|node| !from_first[**node]) {
-            let ahead = onward[*node].iter().filter(|place| !self.backward[**place]).map(|place| layers[to(*place)]).min();
-            layers[*node] = ahead.map_or(layers[*node], |ahead| ahead - 1);
-        }
-        layers
     }
 }
 

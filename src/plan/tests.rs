@@ -89,6 +89,45 @@ fn no_two_symbols_of_a_scheme_share_a_place_and_water_runs_to_the_right() {
     }
 }
 
+/// The same for a phone.
+fn in_rows(garden: &Garden) -> Map {
+    let Some(Graphic::Map(map)) = Graphic::Map(drawn(garden)).narrow() else { panic!("a map") };
+    map
+}
+
+#[test]
+fn a_scheme_too_wide_for_a_phone_stands_in_rows_there_with_every_part() {
+    for garden in [forked(), chain(&[tap("tap"), hose("a"), hose("b"), hose("c"), hose("d"), head("end")])] {
+        let map = in_rows(&garden);
+        assert_eq!(map.ground, Ground::Rows);
+        let mut names: Vec<&str> = map.symbols.iter().map(|symbol| symbol.lines[0].as_str()).collect();
+        let mut expected: Vec<&str> = (0..garden.parts().len()).map(|place| garden.name(place)).collect();
+        names.sort_unstable();
+        expected.sort_unstable();
+        assert_eq!(names, expected);
+        assert_eq!(faults_of_map(&map), Vec::<String>::new());
+        let drawn = Graphic::Map(map).drawn().expect("a drawing");
+        assert_eq!(drawn.size().0, crate::figure::NARROW);
+    }
+    // What is short stays as it is.
+    assert_eq!(in_rows(&chain(&[tap("tap"), head("end")])).ground, Ground::Grid);
+}
+
+#[test]
+fn in_rows_water_runs_down_or_to_the_right_and_a_second_supply_comes_back_at_the_left() {
+    let map = in_rows(&forked());
+    let at = |name: &str| map.symbols.iter().find(|symbol| symbol.lines[0] == name).expect("on the plan").at;
+    for pair in [["tap", "feed"], ["feed", "fork"], ["feed", "relief"], ["fork", "a"], ["long", "b"], ["well", "from the well"]] {
+        let (one, next) = (at(pair[0]), at(pair[1]));
+        assert!(next.0 >= one.0 && next.1 >= one.1, "{pair:?} at {one:?} and {next:?}");
+    }
+    let least = map.routes.iter().flat_map(|route| &route.points).map(|point| point.0).fold(f64::INFINITY, f64::min);
+    let back: Vec<&crate::figure::Route> =
+        map.routes.iter().filter(|route| route.points.iter().any(|point| point.0 == least)).collect();
+    let end = back[0].points.last().expect("points");
+    assert!(back.len() == 1 && map.tees.contains(end), "{back:?}");
+}
+
 #[test]
 fn lines_that_close_a_ring_end_in_a_tee() {
     let map = drawn(&ring());
@@ -155,6 +194,8 @@ proptest! {
         let garden = zones(&heads, in_chains, to_scale);
         let solution = runs.then(|| run(&garden, &["zone 1"]).expect("runs"));
         let mut map = plan(&garden, solution.as_ref(), Color::Pressure, UnitSystem::AsWritten).expect("a plan");
+        let Some(Graphic::Map(narrow)) = Graphic::Map(map.clone()).narrow() else { panic!("a map") };
+        prop_assert_eq!(faults_of_map(&narrow), Vec::<String>::new());
         map.width = width;
         prop_assert_eq!(faults_of_map(&map), Vec::<String>::new());
         let drawn = Graphic::Map(map.clone()).drawn().and_then(|drawn| drawn.svg()).expect("a drawing");

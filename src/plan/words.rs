@@ -5,6 +5,9 @@ use crate::hydraulics::Doing;
 use crate::parts::{Id, Placing, Start};
 use crate::quantity::dim;
 
+/// What is said of a part that no water reaches.
+const NO_WATER: &str = "no water";
+
 impl View<'_> {
     /// The name, what the part is, and how it fares.
     pub(super) fn lines(&self, place: usize) -> Vec<String> {
@@ -12,6 +15,16 @@ impl View<'_> {
         lines.extend(self.fares(place));
         lines.retain(|line| !line.is_empty());
         lines
+    }
+
+    /// The name, and how it fares or, where that is not known, what it is; of one without water only the name, as its valve is closed.
+    pub(super) fn short_lines(&self, place: usize) -> Vec<String> {
+        let rest = match self.fares(place) {
+            Some(words) if words != NO_WATER => words,
+            Some(_) => String::new(),
+            None => self.numbers(place).join(", "),
+        };
+        [self.title(place), rest].into_iter().filter(|line| !line.is_empty()).collect()
     }
 
     /// The name; one that was not given, such as `check_valve`, in plain words.
@@ -42,7 +55,7 @@ impl View<'_> {
         if part.traits().opens && !solution.open[place] {
             return Some("closed".into());
         }
-        let Some(pressure) = state.pressure_out_pa else { return Some("no water".into()) };
+        let Some(pressure) = state.pressure_out_pa else { return Some(NO_WATER.into()) };
         let pressure = self.text(pressure, dim::PRESSURE);
         let backward = if state.flow_m3_per_s < 0.0 { " backwards" } else { "" };
         let flow = || format!("{}{backward}", self.text(state.flow_m3_per_s.abs(), dim::FLOW));

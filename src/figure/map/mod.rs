@@ -18,7 +18,7 @@ mod what;
 #[cfg(test)]
 pub(crate) use tests::{faults as faults_of_map, watered as map_with_water};
 
-pub use what::{Activity, Ground, Label, Map, Rain, Roster, RosterGroup, Route, Seat, Symbol, Throw, USUAL_WIDTH, Water};
+pub use what::{Activity, Ground, InRows, Label, Map, Rain, Roster, RosterGroup, Route, Seat, Symbol, Throw, USUAL_WIDTH, Water};
 
 use self::ground::{EDGE, RealGround, outline};
 use self::land::Classes;
@@ -73,6 +73,18 @@ impl Plot {
     }
 }
 
+/// The map in so little width: a scheme that needs more stands in rows there.
+pub(super) fn narrow(map: &Map, width: u32) -> Map {
+    let map = Map { width, ..map.clone() };
+    let Some(in_rows) = map.in_rows.clone() else { return map };
+    let table = map.roster.as_ref().map(|roster| table_of(&map, roster));
+    if laid(&map, table.as_ref(), 0.0).width <= f64::from(width) {
+        return map;
+    }
+    let InRows { routes, symbols, tees } = in_rows;
+    Map { ground: Ground::Rows, routes, symbols, tees, roster: None, in_rows: None, ..map }
+}
+
 /// Measures a map below an upper edge.
 fn laid<'a>(map: &Map, table: Option<&'a Table<'a>>, top: f64) -> Laid<'a> {
     let width = f64::from(map.width.clamp(WIDTHS.0, WIDTHS.1));
@@ -82,6 +94,11 @@ fn laid<'a>(map: &Map, table: Option<&'a Table<'a>>, top: f64) -> Laid<'a> {
             let (bottom, width) = (scheme.bottom, scheme.width.max(width));
             let below = table.filter(|_| scheme.rows_left.is_none());
             below_map(Plot::Scheme(scheme), below, bottom, width)
+        }
+        Ground::Rows => {
+            let scheme = Scheme::in_rows(map, top);
+            let (bottom, width) = (scheme.bottom, scheme.width.max(width));
+            below_map(Plot::Scheme(scheme), None, bottom, width)
         }
         Ground::Real { unit } => {
             let room = |table: &Table| width - table.width() - 2.0 * EDGE;
@@ -94,6 +111,7 @@ fn laid<'a>(map: &Map, table: Option<&'a Table<'a>>, top: f64) -> Laid<'a> {
                 let (at, bottom) = ((ground.width + EDGE, top + 8.0), ground.bottom());
                 if table.height(1) <= 1.4 * (bottom - top) {
                     let bottom = bottom.max(top + 8.0 + table.height(1));
+                    let width = width.max(at.0 + table.width() + EDGE);
                     return Laid { ground: Plot::Real(Box::new(ground)), table: Some((table, 1, at)), bottom, width };
                 }
             }
@@ -111,7 +129,6 @@ fn below_map<'a>(ground: Plot, table: Option<&'a Table<'a>>, bottom: f64, width:
     let panels = table.panels_in(width - 2.0 * EDGE);
     let at = (EDGE, bottom + 10.0);
     Laid { ground, bottom: at.1 + table.height(panels), table: Some((table, panels, at)), width }
-                    let width = width.max(at.0 + table.width() + EDGE);
 }
 
 /// The map with everything on it. Errors: nothing on it; a pixel ratio that is not drawn.
@@ -122,7 +139,7 @@ pub(super) fn compose(map: &Map) -> Result<Scene, FigureError> {
     check_ratio(map.pixel_ratio)?;
     let title = tidy(&map.title);
     let (title_lines, top) = heading(map);
-    let table = map.roster.as_ref().map(|roster| Table::new(roster, needs_numbers(map, roster)));
+    let table = map.roster.as_ref().map(|roster| table_of(map, roster));
     let laid = laid(map, table.as_ref(), top);
     let ground = laid.ground.projection();
     let mut notes = map.notes.clone();
@@ -161,6 +178,7 @@ pub(super) fn compose(map: &Map) -> Result<Scene, FigureError> {
         Plot::Real(real) => draw_real(map, real, &mut scene),
         Plot::Scheme(scheme) => draw_scheme(map, scheme, table.as_ref(), &mut scene),
     }
+    tell(map, &laid.ground, &mut scene);
     if let Some((table, panels, at)) = laid.table {
         table.print(panels, at, &mut scene);
     }
@@ -178,7 +196,6 @@ pub(super) fn compose(map: &Map) -> Result<Scene, FigureError> {
         let at = (EDGE, key_bottom + 19.0 + row as f64 * CAPTION_LINE);
         scene.text(Text::new(line, at, TICK_SIZE, Anchor::Start, INK));
     }
-    tell(map, &laid.ground, &mut scene);
     for (row, line) in notes.iter().enumerate() {
         let at = (EDGE, notes_top + 18.0 + row as f64 * NOTE_LINE);
         scene.text(Text::new(line, at, NOTE_SIZE, Anchor::Start, QUIET));
@@ -186,23 +203,6 @@ pub(super) fn compose(map: &Map) -> Result<Scene, FigureError> {
     Ok(scene)
 }
 
-/// The lines of the title, and where the map below them begins.
-fn heading(map: &Map) -> (Vec<String>, f64) {
-    let width = f64::from(map.width.clamp(WIDTHS.0, WIDTHS.1));
-    let lines = wrap(&tidy(&map.title), TITLE_SIZE, Weight::Bold, width - 2.0 * EDGE, 4);
-    let top = 10.0 + TITLE_LINE * lines.len() as f64 + if lines.is_empty() { 0.0 } else { 6.0 };
-    (lines, top)
-}
-
-/// Whether a table needs its numbers: on ground to scale, and in a scheme whose things do not have rows of their own.
-fn needs_numbers(map: &Map, roster: &Roster) -> bool {
-    map.ground != Ground::Grid || Scheme::new(map, 0.0, Some(&Table::new(roster, false))).rows_left.is_none()
-}
-
-/// Symbols, threads and labels on ground to scale.
-fn draw_real(map: &Map, real: &RealGround, scene: &mut Scene) {
-    let own: Vec<Spot> = map.symbols.iter().map(|symbol| real.px(symbol.at)).collect();
-    heap::draw_threads(&own, &real.spots, scene);
 /// What each thing is and how it fares, what the cans caught, and how much water each spot of the ground gets.
 fn tell(map: &Map, plot: &Plot, scene: &mut Scene) {
     let ground = plot.projection();
@@ -227,6 +227,29 @@ fn tell(map: &Map, plot: &Plot, scene: &mut Scene) {
     });
 }
 
+/// The lines of the title, and where the map below them begins.
+fn heading(map: &Map) -> (Vec<String>, f64) {
+    let width = f64::from(map.width.clamp(WIDTHS.0, WIDTHS.1));
+    let lines = wrap(&tidy(&map.title), TITLE_SIZE, Weight::Bold, width - 2.0 * EDGE, 4);
+    let top = 10.0 + TITLE_LINE * lines.len() as f64 + if lines.is_empty() { 0.0 } else { 6.0 };
+    (lines, top)
+}
+
+/// The table of a map in its width.
+fn table_of<'a>(map: &Map, roster: &'a Roster) -> Table<'a> {
+    let width = f64::from(map.width.clamp(WIDTHS.0, WIDTHS.1));
+    Table::new(roster, needs_numbers(map, roster), width - 2.0 * EDGE)
+}
+
+/// Whether a table needs its numbers: on ground to scale, and in a scheme whose things do not have rows of their own.
+fn needs_numbers(map: &Map, roster: &Roster) -> bool {
+    map.ground != Ground::Grid || Scheme::new(map, 0.0, Some(&Table::new(roster, false, f64::INFINITY))).rows_left.is_none()
+}
+
+/// Symbols, threads and labels on ground to scale.
+fn draw_real(map: &Map, real: &RealGround, scene: &mut Scene) {
+    let own: Vec<Spot> = map.symbols.iter().map(|symbol| real.px(symbol.at)).collect();
+    heap::draw_threads(&own, &real.spots, scene);
     for printed in &real.printed {
         if let Some((from, to)) = printed.where_to.leader {
             scene.line(vec![from, to], QUIET, 0.9);

@@ -13,8 +13,9 @@ const BEFORE_GROUP: f64 = 7.0;
 /// Between columns, and between panels.
 const GAP: f64 = 12.0;
 const PANEL_GAP: f64 = 28.0;
-/// Longer names are broken into lines.
+/// Longer names are broken into lines, and on a narrow sheet all names longer than the other columns leave room for, down to the least.
 const MOST_NAME: f64 = 170.0;
+const LEAST_NAME: f64 = 84.0;
 /// Keeps the words of a name on one line.
 const GLUE: &str = "\u{a0}";
 /// Heads of the columns, with the line below.
@@ -36,16 +37,19 @@ enum Row<'a> {
 }
 
 impl<'a> Table<'a> {
-    /// With numbers, or without where each row stands beside its thing.
-    pub fn new(roster: &'a Roster, numbered: bool) -> Table<'a> {
+    /// With numbers, in this much room if that can be, or without where each row stands beside its thing: then no name is broken.
+    pub fn new(roster: &'a Roster, numbered: bool, room: f64) -> Table<'a> {
         let rows = || roster.groups.iter().flat_map(|group| &group.rows);
         let number = rows().map(|row| row.0).max().unwrap_or(0).to_string();
         let mut columns = vec![if numbered { width(&number, NOTE_SIZE, Weight::Bold) } else { 0.0 }];
         for (column, title) in roster.columns.iter().enumerate() {
             let cells: Vec<&str> = rows().filter_map(|row| row.1.get(column)).map(String::as_str).collect();
-            let wide = widest(&cells, NOTE_SIZE, Weight::Regular);
-            let most = if column == 0 { MOST_NAME } else { f64::INFINITY };
-            columns.push(wide.min(most).max(widest(&head_lines(title), NOTE_SIZE, Weight::Regular)));
+            columns.push(widest(&cells, NOTE_SIZE, Weight::Regular).max(widest(&head_lines(title), NOTE_SIZE, Weight::Regular)));
+        }
+        if numbered && let Some(title) = roster.columns.first() {
+            let others = columns[0] + columns[2..].iter().sum::<f64>() + (columns.len() - 1) as f64 * GAP;
+            let most = (room - others).clamp(LEAST_NAME, MOST_NAME);
+            columns[1] = columns[1].min(most).max(widest(&head_lines(title), NOTE_SIZE, Weight::Regular));
         }
         Table { roster, columns }
     }

@@ -1,4 +1,5 @@
 //! A scheme: layers and rows, wide and high enough for their labels; the rows of the table beside their things where each has its own.
+//! Or, for a narrow page, lanes and lines of text.
 
 use super::ground::EDGE;
 use super::projection::Projection;
@@ -13,6 +14,8 @@ const BETWEEN: f64 = 4.0;
 const LEAST_ROW: f64 = 18.0;
 /// Layers without labels.
 const LEAST_GAP: f64 = 30.0;
+/// From lane to lane where every label stands right of its symbol.
+const LANE: f64 = 24.0;
 
 /// Layers and rows.
 pub(super) struct Scheme {
@@ -114,19 +117,45 @@ impl Scheme {
             rows_left,
         };
         scheme.row = scheme.pitch(map);
-        let reach = |at_row: f64, side: fn(&(f64, f64)) -> f64| {
-            let here = map.symbols.iter().zip(&scheme.tags).map(|(symbol, tag)| {
-                let away = (symbol.at.1 - at_row).abs() * scheme.row;
-                side(&tag.reach(symbol.seat)) - away
-            });
-            here.fold(BODY, f64::max)
-        };
-        let (above, below) = (reach(low, |reach| reach.0), reach(high, |reach| reach.1));
+        let (above, below) = scheme.reach_beyond(map, (low, high));
         scheme.top = top + head + above + 4.0;
         let first_numbered = numbered(map).map(|symbol| symbol.at.1).fold(f64::INFINITY, f64::min);
         scheme.head_top = scheme.px((0.0, first_numbered)).1 - LEAST_ROW / 2.0 - HEAD_HEIGHT - 2.0;
         scheme.bottom = scheme.top + (high - low) * scheme.row + below + 8.0;
         scheme
+    }
+
+    /// Lanes and lines of text: the rows are as far apart as the labels need.
+    pub fn in_rows(map: &Map, top: f64) -> Scheme {
+        let tags: Vec<Tag> = map.symbols.iter().map(Tag::new).collect();
+        let places = || map.routes.iter().flat_map(|route| &route.points).chain(map.symbols.iter().map(|symbol| &symbol.at));
+        let last = places().map(|place| place.0).fold(0.0, f64::max).ceil() as usize;
+        let layers: Vec<f64> = (0..=last + 1).map(|lane| EDGE + BODY + LANE * lane as f64).collect();
+        let ends = |row: fn(&(f64, f64)) -> f64| {
+            let rows = || places().map(row);
+            (rows().fold(f64::INFINITY, f64::min), rows().fold(f64::NEG_INFINITY, f64::max))
+        };
+        let (low, high) = ends(|place| place.1);
+        let mut scheme =
+            Scheme { layers, top, row: LINE, first_row: low, head_top: top, bottom: top, width: 0.0, tags, rows_left: None };
+        let labels = map.symbols.iter().zip(&scheme.tags).map(|(symbol, tag)| scheme.px(symbol.at).0 + BODY + 3.0 + tag.width);
+        scheme.width = labels.fold(0.0, f64::max) + EDGE;
+        let (above, below) = scheme.reach_beyond(map, (low, high));
+        scheme.top = top + above + 4.0;
+        scheme.bottom = scheme.top + (high - low) * scheme.row + below + 8.0;
+        scheme
+    }
+
+    /// How far things reach above the first and below the last row.
+    fn reach_beyond(&self, map: &Map, (low, high): (f64, f64)) -> (f64, f64) {
+        let reach = |at_row: f64, side: fn(&(f64, f64)) -> f64| {
+            let here = map.symbols.iter().zip(&self.tags).map(|(symbol, tag)| {
+                let away = (symbol.at.1 - at_row).abs() * self.row;
+                side(&tag.reach(symbol.seat)) - away
+            });
+            here.fold(BODY, f64::max)
+        };
+        (reach(low, |reach| reach.0), reach(high, |reach| reach.1))
     }
 
     /// The least height of a row at which nothing covers what stands above or below it.

@@ -35,7 +35,7 @@ pub(crate) fn faults(map: &Map) -> Vec<String> {
             }
         }
     }
-    let table = map.roster.as_ref().map(|roster| Table::new(roster, needs_numbers(map, roster)));
+    let table = map.roster.as_ref().map(|roster| table_of(map, roster));
     let laid = laid(map, table.as_ref(), heading(map).1);
     let spots: Vec<Spot> = match &laid.ground {
         Plot::Real(real) => real.spots.clone(),

@@ -26,6 +26,8 @@ pub struct Map {
     pub notes: Vec<String>,
     /// Sentences for the description alone, which is read aloud and not drawn; empty for none.
     pub remarks: String,
+    /// The things of a scheme from top to bottom, for a page too narrow for it.
+    pub in_rows: Option<InRows>,
     /// The table of what has a number on the map; none where all labels stand on the map.
     pub roster: Option<Roster>,
     /// Sentences printed below the map, before the notes.
@@ -55,6 +57,7 @@ impl Map {
             key: None,
             notes: Vec::new(),
             remarks: String::new(),
+            in_rows: None,
             roster: None,
             caption: None,
             width: USUAL_WIDTH,
@@ -62,6 +65,17 @@ impl Map {
             dark: false,
         }
     }
+}
+
+/// The same things in rows, on [`Ground::Rows`].
+#[derive(Clone, Debug, Default)]
+pub struct InRows {
+    /// The lines.
+    pub routes: Vec<Route>,
+    /// The things with labels.
+    pub symbols: Vec<Symbol>,
+    /// Places where lines meet.
+    pub tees: Vec<(f64, f64)>,
 }
 
 /// A table beside a map, in groups; its first column is the number on the map.
@@ -89,6 +103,8 @@ pub struct RosterGroup {
 pub enum Ground {
     /// x counts layers, y counts rows downwards; distances mean nothing.
     Grid,
+    /// x counts lanes, y counts lines of text downwards; every label stands right of its symbol.
+    Rows,
     /// x to the right and y upwards, both in this unit of length.
     Real {
         /// Symbol of the unit.
