@@ -1,6 +1,6 @@
 //! Figures of lines and points.
 
-use super::description::{AxisScale, CurveStyle, Figure, FromAbove, MarkedAxis, Series, Shades, drawable};
+use super::description::{Axis, AxisScale, CurveStyle, Figure, FromAbove, MarkedAxis, Series, Shades, drawable};
 use super::error::FigureError;
 use super::frame::{Sheet, level_ticks, print_base, print_level, print_upright, tick_width, upright_count};
 use super::from_above;
@@ -205,6 +205,17 @@ fn scales(figure: &Figure, x_fit: Fit, curves: &[Curve]) -> (Scale, Scale) {
         .chain(while_going_on(bands).filter(|(at, value)| fits(figure.x.scale, *at) && fits(figure.y.scale, *value)))
         .collect();
     let xs: Vec<f64> = while_going_on(&points).map(|point| point.0).chain(at_marks(MarkedAxis::X)).collect();
+    let count = upright_count(f64::from(figure.size.1) * 0.75);
+    // Where both are compared, both axes show the same range.
+    if figure.equality && figure.x.scale == figure.y.scale {
+        let ys = while_going_on(&points).map(|point| point.1);
+        let all: Vec<f64> = xs.into_iter().chain(ys).chain(at_marks(MarkedAxis::Y)).collect();
+        let scale = |axis: &Axis, pixels| {
+            let (low, high) = choose_range(&all, axis, Fit::Rounded, count);
+            Scale { kind: axis.scale, low, high, pixels }
+        };
+        return (scale(&figure.x, (0.0, 1.0)), scale(&figure.y, (1.0, 0.0)));
+    }
     let (x_low, x_high) = choose_range(&xs, &figure.x, x_fit, 8);
     let x = Scale { kind: figure.x.scale, low: x_low, high: x_high, pixels: (0.0, 1.0) };
 
@@ -212,7 +223,6 @@ fn scales(figure: &Figure, x_fit: Fit, curves: &[Curve]) -> (Scale, Scale) {
     let seen: Vec<f64> = while_going_on(&points).filter(|point| x.holds(point.0)).map(|point| point.1).collect();
     let ys = if seen.is_empty() { while_going_on(&points).map(|point| point.1).collect() } else { seen };
     let ys: Vec<f64> = ys.into_iter().chain(at_marks(MarkedAxis::Y)).collect();
-    let count = upright_count(f64::from(figure.size.1) * 0.75);
     let (y_low, y_high) = choose_range(&ys, &figure.y, Fit::Rounded, count);
     (x, Scale { kind: figure.y.scale, low: y_low, high: y_high, pixels: (1.0, 0.0) })
 }

@@ -1,6 +1,6 @@
 //! Labels of random charts of every kind.
 
-use super::geometry::clip_segment;
+use super::geometry::{Rect, clip_segment};
 use super::palette::MARK_PAPER;
 use super::scene::Shape;
 use super::*;
@@ -49,6 +49,11 @@ fn curves(lines: &[Points], style: CurveStyle) -> Plot {
     Plot::Curves { style, series: series.collect() }
 }
 
+/// The kinds of plots; the last is a field.
+const KINDS: usize = 13;
+const STRIPS: usize = 9;
+const BARS: usize = 8;
+
 /// A plot of one of all kinds.
 fn plot(kind: usize, lines: &[Points]) -> Plot {
     let ys = |line: &Points| line.iter().map(|point| point.1).collect::<Vec<f64>>();
@@ -75,7 +80,7 @@ fn plot(kind: usize, lines: &[Points]) -> Plot {
             });
             Plot::Waterfall(Waterfall { names: (0..9).map(name).collect(), things: things.collect() })
         }
-        8 => {
+        BARS => {
             let count = lines[0].len();
             let series = lines.iter().map(|line| BarSeries {
                 name: name(line.len()),
@@ -83,7 +88,7 @@ fn plot(kind: usize, lines: &[Points]) -> Plot {
             });
             Plot::Bars { categories: (0..count).map(|at| format!("{} {at}", name(at))).collect(), series: series.collect() }
         }
-        9 => {
+        STRIPS => {
             let row = |(index, line): (usize, &Points)| {
                 let spans = line.iter().enumerate().map(|(at, (x, _))| Span {
                     from: *x,
@@ -100,6 +105,26 @@ fn plot(kind: usize, lines: &[Points]) -> Plot {
             let panel = StripPanel { axis: Axis::new("pressure").unit("psi"), series, ribbons: Vec::new(), marks };
             Plot::Strips(Strips { rows: lines.iter().enumerate().map(row).collect(), events, panels: vec![panel] })
         }
+        10 => {
+            let styles = [CurveStyle::Points, CurveStyle::Lines, CurveStyle::Steps, CurveStyle::LinesAndPoints];
+            let layer = |(index, line): (usize, &Points)| {
+                let style = styles[index % styles.len()];
+                let Plot::Curves { mut series, .. } = curves(std::slice::from_ref(line), style) else { unreachable!("curves") };
+                (style, Series { name: name(index), ..series.remove(0) })
+            };
+            Plot::Layers(lines.iter().enumerate().map(layer).collect())
+        }
+        11 => {
+            let figure = |(index, line): (usize, &Points)| {
+                let panel = Figure::new(
+                    Axis::new("feed.length").unit("ft"),
+                    Axis::new(name(index)),
+                    plot((index + line.len()) % 7, lines),
+                );
+                panel.titled(name(line.len())).marked(MarkedAxis::Y, 30.0, name(index + 2))
+            };
+            Plot::Panels { columns: 1 + lines[0].len() % 3, figures: lines.iter().enumerate().map(figure).collect() }
+        }
         _ => {
             let (xs, ys): (Vec<f64>, Vec<f64>) = ((0..9).map(f64::from).collect(), (0..7).map(f64::from).collect());
             let all: Vec<f64> = lines.iter().flatten().map(|point| point.1).collect();
@@ -111,20 +136,21 @@ fn plot(kind: usize, lines: &[Points]) -> Plot {
 }
 
 fn chart() -> impl Strategy<Value = Figure> {
-    let lines = prop::collection::vec(prop::collection::vec((number(), number()), 1..12), 1..6);
+    let points = prop_oneof![3 => 1usize..12, 1 => 12usize..40];
+    let lines = points.prop_flat_map(|most| prop::collection::vec(prop::collection::vec((number(), number()), 1..=most), 1..6));
     let marks = prop::collection::vec((-20.0..90.0f64, any::<bool>(), 0usize..10), 0..5);
     let names = prop::collection::vec((number(), number(), 0usize..10), 0..12);
     let options = (any::<bool>(), any::<bool>(), any::<bool>(), 320u32..900, 240u32..640);
-    (0usize..11, lines, marks, names, (axis(0, "ft"), axis(1, "psi")), options).prop_map(
+    (0usize..KINDS, lines, marks, names, (axis(0, "ft"), axis(1, "psi")), options).prop_map(
         |(kind, lines, marks, names, (x, y), (titled, equality, above, width, height))| {
             let mut figure = Figure::new(x, y, plot(kind, &lines)).sized(width, height).legend("feed.diameter");
             figure.equality = equality;
-            if kind == 9 {
+            if kind == STRIPS {
                 figure.x = Axis::new("time").clocks();
             }
-            for (at, upright, label) in marks.into_iter().filter(|_| kind != 9) {
+            for (at, upright, label) in marks.into_iter().filter(|_| kind != STRIPS) {
                 // Bars have names along x.
-                figure = figure.marked(if upright && kind != 8 { MarkedAxis::X } else { MarkedAxis::Y }, at, name(label));
+                figure = figure.marked(if upright && kind != BARS { MarkedAxis::X } else { MarkedAxis::Y }, at, name(label));
             }
             for (x, y, label) in names {
                 figure = figure.callout((x, y), name(label));
@@ -157,6 +183,25 @@ proptest! {
         for rect in boxes {
             let crossed = lines.iter().flat_map(|line| line.windows(2)).any(|pair| clip_segment(pair[0], pair[1], &rect).is_some());
             prop_assert!(!crossed, "{:?}", rect);
+        }
+    }
+
+    /// The letters of a text reach less far up than its line.
+    #[test]
+    fn no_text_of_a_chart_covers_another_or_leaves_the_sheet(figure in chart()) {
+        let Ok(scene) = compose(&figure) else { return Ok(()) };
+        let texts: Vec<(&str, Rect)> = scene.shapes.iter().filter_map(|shape| {
+            let Shape::Text(text) = shape else { return None };
+            let bounds = text.bounds();
+            Some((text.content.as_str(), Rect { top: bounds.top + 0.2 * text.size, bottom: bounds.bottom - 0.1 * text.size, ..bounds }))
+        }).collect();
+        let sheet = Rect { left: 0.0, top: 0.0, right: f64::from(scene.width), bottom: f64::from(scene.height) };
+        for (index, (text, rect)) in texts.iter().enumerate() {
+            let inside = sheet.holds((rect.left, rect.top)) && sheet.holds((rect.right, rect.bottom));
+            prop_assert!(inside, "'{}' leaves the sheet: {:?} of {:?}", text, rect, sheet);
+            for (other, its) in &texts[..index] {
+                prop_assert!(rect.shared_area(its) <= 0.5, "'{}' covers '{}': {:?} {:?}", text, other, rect, its);
+            }
         }
     }
 }

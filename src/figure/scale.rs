@@ -4,6 +4,17 @@ use super::description::{Axis, AxisScale, Zero};
 use super::ticks::{Tick, clocks, linear, logarithmic, round_out, round_out_clocks};
 use crate::numeric::lowest_and_highest;
 
+/// Ends around values are round where the axis has about so many ticks.
+const ROUND_TICKS: usize = 8;
+
+impl Axis {
+    /// The same around these values, at least one, with round ends: a mark farther away has an arrow at the edge of the plot.
+    pub fn around(self, values: &[f64]) -> Axis {
+        let (low, high) = choose_range(values, &self, Fit::Rounded, ROUND_TICKS);
+        self.within(low, high)
+    }
+}
+
 /// How a range is chosen around the data.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Fit {

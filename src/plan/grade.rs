@@ -10,6 +10,9 @@ use crate::laws::section::pressure_of_head_pa;
 use crate::parts::Id;
 use crate::quantity::{UnitSystem, dim};
 
+/// A rating more than so many times as high as all pressures is a mark at the upper edge: drawn to scale it would flatten them.
+const FAR: f64 = 1.5;
+
 /// The figure; nothing when no supply reaches the part. Errors: an unknown name.
 pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Result<Option<Figure>, GardenError> {
     let points = solution.pressure_profile(name)?;
@@ -29,14 +32,27 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
         let grade = along(&|point| point.pressure_pa + weight * point.height_m);
         layers.push((CurveStyle::Lines, Series::new("pressure plus elevation (hydraulic grade)", grade)));
     }
+    let part = solution.garden.part(name)?;
+    let needs = [(Id::RangeLow, "stalls below"), (Id::RangeHigh, "mists above")];
+    let needs = needs.map(|(id, words)| (part.si(id).filter(|_| part.traits().waters).map(pressure), words));
+    let curves = layers.iter().flat_map(|(_, series)| series.points.iter().filter_map(|point| point.1));
+    let seen: Vec<f64> = curves.chain(needs.iter().filter_map(|need| need.0)).collect();
+    let highest = seen.iter().copied().fold(0.0, f64::max);
     let ratings = ratings(&solution.garden, &points);
-    if !ratings.is_empty() {
+    let lowest = ratings.iter().filter_map(|(_, rating)| rating.map(pressure)).fold(f64::INFINITY, f64::min);
+    let mut y = Axis::new("pressure").unit(view.key().unit.unwrap_or_default());
+    let far = lowest.is_finite() && lowest > FAR * highest;
+    if far {
+        y = y.around(&seen);
+    } else if !ratings.is_empty() {
         let points = ratings.into_iter().map(|(distance, rating)| (length(distance), rating.map(pressure))).collect();
         layers.push((CurveStyle::Lines, Series { name: "pressure rating".into(), points }));
     }
-    let unit = view.key().unit.unwrap_or_default();
     let x = Axis::new("distance from the supply").unit(view.length_unit_text()).from_zero();
-    let mut figure = Figure::new(x, Axis::new("pressure").unit(unit), Plot::Layers(layers));
+    let mut figure = Figure::new(x, y, Plot::Layers(layers));
+    if far {
+        figure = figure.marked(MarkedAxis::Y, lowest, "lowest pressure rating");
+    }
     figure.remarks = CautionSet::of(&solution.garden).in_sentences();
     // A name where something happens: parts at one distance share one.
     let mut last: Option<(f64, Vec<String>, f64)> = None;
@@ -61,10 +77,9 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
     for (distance, names, pressure_pa) in named {
         figure = figure.callout((length(distance), pressure(pressure_pa)), names.join(", "));
     }
-    let part = solution.garden.part(name)?;
-    for (number, words) in [(Id::RangeLow, "stalls below"), (Id::RangeHigh, "mists above")] {
-        if let Some(value) = part.si(number).filter(|_| part.traits().waters) {
-            figure = figure.marked(MarkedAxis::Y, pressure(value), words);
+    for (value, words) in needs {
+        if let Some(value) = value {
+            figure = figure.marked(MarkedAxis::Y, value, words);
         }
     }
     Ok(Some(figure))

@@ -1,6 +1,7 @@
 //! Water on the ground of a plan: a coverage or depths, with beds, obstacles, wind and cans.
 
 use super::PlanError;
+use super::real::CIRCLES;
 use crate::coverage::{CatchCans, Coverage, Depth, Grid};
 use crate::figure::{Axis, Ground, Label, Map, Rain};
 use crate::parts::SymbolShape;
@@ -67,6 +68,7 @@ pub fn put_rain(map: &mut Map, wet: Wet, cans: Option<&CatchCans>, system: UnitS
         let speed = Quantity { preference: units.preference_of("mph"), ..Quantity::new(known.speed_m_per_s, dim::SPEED) };
         wind = Some((known.toward(), format!("wind {}", speed.show(system))));
         notes.push("circles show the throw in calm air".into());
+        map.notes.retain(|note| !note.starts_with(CIRCLES));
     }
     let mut at_cans = Vec::new();
     if let (Some(cans), Wet::Coverage(_)) = (cans, wet) {

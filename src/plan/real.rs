@@ -17,6 +17,9 @@ const ROUNDS: usize = 4000;
 /// Share of the width of the ground that a thing without a length of its own takes along its line.
 const LEAST_SHARE: f64 = 0.09;
 
+/// What circles show on a plan in calm air.
+pub(super) const CIRCLES: &str = "circles show the rated throw";
+
 /// True when at least two parts have a place.
 pub(super) fn has_places(garden: &Garden) -> bool {
     garden.parts().iter().filter(|part| place_of(part).is_some()).count() >= 2
@@ -118,7 +121,7 @@ fn notes(view: &View, map: &Map) -> Vec<String> {
         } else {
             ""
         };
-        notes.push(format!("circles show the rated throw{dashed}"));
+        notes.push(format!("{CIRCLES}{dashed}"));
     }
     let guessed = |part: &Part| part.si(Id::Arc).is_some_and(|arc_deg| arc_deg < 360.0) && part.si(Id::Facing).is_none();
     if map.throws.iter().any(|throw| throw.arc_deg < 360.0) && view.garden.parts().iter().any(|part| guessed(part)) {
