@@ -250,10 +250,18 @@ impl Explainer<'_> {
             );
         }
         if self.names.properties.contains(name) && written == Written::AfterPoint {
-            return name_error(
-                format!("'{name}' is a property, not a function"),
-                Some(format!("write .{name} without parentheses")),
-            );
+            let about_it = |function: &&str| function.split('_').any(|word| word == name);
+            let related: Vec<&str> =
+                self.names.functions.iter().map(String::as_str).filter(about_it).take(MOST_RELATED).collect();
+            // With something in the parentheses more than the value was meant.
+            let hint = match types.contains(',') && !related.is_empty() {
+                true => format!(
+                    "functions with that word: {}; the property is written .{name} without parentheses",
+                    related.join(", ")
+                ),
+                false => format!("write .{name} without parentheses"),
+            };
+            return name_error(format!("'{name}' is a property, not a function"), Some(hint));
         }
         if let Some((script, _)) = name.split_once("::") {
             let hint = format!("look for its name in the script '{script}'; a private function is not offered");
@@ -384,6 +392,8 @@ fn at_fault(error: &EvalAltResult, place: &Place, names: &Names) -> Option<std::
     values_after(place, most)
 }
 
+/// Most functions that an error names besides a property.
+const MOST_RELATED: usize = 4;
 /// What to write instead of a string.
 const VALUE_US: &str = "write a value with a unit, as in 30.psi; q(\"30 psi\") reads a string";
 const VALUE_METRIC: &str = "write a value with a unit, as in 2.bar; q(\"2 bar\") reads a string";

@@ -24,18 +24,31 @@ pub fn units_written(text: &str, tokens: &[Token]) -> Option<UnitSystem> {
 /// countries sets three zeros apart, and here it begins the decimals.
 pub fn thousands_written(text: &str, tokens: &[Token]) -> Option<String> {
     let of = |token: &Token| &text[token.range.clone()];
-    let found = tokens.windows(3).find_map(|three| {
+    let after_point = |three: &[Token]| {
         let [number, point, unit] = three else { return None };
-        let whole = of(number).strip_suffix(".000")?;
-        let is_thousand =
-            (1..=3).contains(&whole.len()) && whole.bytes().all(|byte| byte.is_ascii_digit()) && !whole.starts_with('0');
-        let has_unit = point.kind == TokenKind::Symbol('.') && unit.kind == TokenKind::Word && find_unit(of(unit)).is_some();
-        (is_thousand && has_unit).then(|| (whole, of(unit)))
-    });
-    let (whole, unit) = found?;
-    Some(format!(
-        "{whole}.000.{unit} is {whole} {unit}: a point begins the decimals, thousands are written {whole}000.{unit} or {whole}_000.{unit}"
-    ))
+        let has_unit = point.kind == TokenKind::Symbol('.') && unit.kind == TokenKind::Word;
+        Some((whole_of_thousand(of(number))?, ".", of(unit))).filter(|_| has_unit)
+    };
+    let in_a_string = |token: &Token| {
+        let inside = of(token).strip_prefix('"')?.strip_suffix('"')?;
+        let (number, unit) = inside.split_once(' ')?;
+        Some((whole_of_thousand(number)?, " ", unit.trim())).filter(|_| token.kind == TokenKind::Text)
+    };
+    let found = tokens.windows(3).filter_map(after_point).chain(tokens.iter().filter_map(in_a_string));
+    let (whole, between, unit) = found.into_iter().find(|(_, _, unit)| find_unit(unit).is_some())?;
+    let instead = match between {
+        "." => format!("{whole}000.{unit} or {whole}_000.{unit}"),
+        _ => format!("{whole}000 {unit}"),
+    };
+    Some(format!("{whole}.000{between}{unit} is {whole} {unit}: a point begins the decimals, thousands are written {instead}"))
+}
+
+/// What stands before the point of a number that may have been meant as thousands.
+fn whole_of_thousand(number: &str) -> Option<&str> {
+    let whole = number.strip_suffix(".000")?;
+    let is_thousand =
+        (1..=3).contains(&whole.len()) && whole.bytes().all(|byte| byte.is_ascii_digit()) && !whole.starts_with('0');
+    is_thousand.then_some(whole)
 }
 
 #[cfg(test)]
@@ -56,6 +69,8 @@ mod tests {
         let of = |text: &str| thousands_written(text, &tokenize(text).tokens);
         let remark = "1.000.ft is 1 ft: a point begins the decimals, thousands are written 1000.ft or 1_000.ft";
         assert_eq!(of("let near = 2.00.ft; hose(1.000.ft, 16.mm)").as_deref(), Some(remark));
+        let in_a_string = "1.000 ft is 1 ft: a point begins the decimals, thousands are written 1000 ft";
+        assert_eq!(of("q(\"1.000 ft\")").as_deref(), Some(in_a_string));
         assert!(of("120.000.L").is_some_and(|remark| remark.starts_with("120.000.L is 120 L")));
         for plain in [
             "1.00.ft",
@@ -66,6 +81,8 @@ mod tests {
             "x == 1.000",
             "1.000.round()",
             "\"1.000.ft\"",
+            "\"1.000 apples\"",
+            "\"1.500 ft\"",
             "1_000.ft",
         ] {
             assert_eq!(of(plain), None, "{plain}");
