@@ -52,6 +52,7 @@ mod tests {
     use crate::hydraulics::test_parts::part;
     use crate::laws::vessel::{Held, Store, Vessel};
     use crate::parts::{Kind, Law};
+    use proptest::prelude::*;
     use std::sync::Arc;
 
     fn store(m3_per_pa: f64) -> Arc<Store> {
@@ -84,6 +85,61 @@ mod tests {
         for span_s in [1e-8, 1e-3, 1.0, 1e5] {
             let [one, other] = joined(0.0, [0.2, 0.4], span_s);
             assert!((one / 1e-5 - other / 4e-5).abs() < 1e-7, "{one} {other} after {span_s} s");
+        }
+    }
+
+    const M3_PER_PA: f64 = 3e-8;
+
+    /// A tank that feeds outlets of these resistances, solved at the end of a span, and their number of unknown pressures.
+    fn feeding(resistances: &[f64], from_m3: f64, span_s: f64) -> (Network, usize) {
+        let parts = std::iter::once(part(Kind::OpenTank, "tank", &[("level", 2.0, "m")]))
+            .chain((0..resistances.len()).map(|number| part(Kind::Head, &format!("head {number}"), &[("nozzle", 2.0, "mm")])));
+        let joints: Vec<(usize, usize)> = std::iter::repeat_n((0, 0), resistances.len() + 1).collect();
+        let garden = Garden::from_joints(parts.collect(), &joints).expect("joins");
+        let mut network = Network::new(&garden, &vec![true; joints.len()]).expect("a sound garden");
+        for (index, &resistance) in resistances.iter().enumerate() {
+            network.put_law(index + 1, Law::Orifice { resistance });
+        }
+        network.put_law(0, Law::Stored { store: store(M3_PER_PA), from_m3, span_s });
+        network.follow_stores(span_s, [M3_PER_PA; 2]);
+        network.solve().expect("a steady state");
+        let unknowns = network.circuit.state.pressures_pa.len();
+        (network, unknowns)
+    }
+
+    proptest! {
+        /// With (V - s q) / c = R q^2 the flow q out of a store rises with the volume V by 1 / (s + 2 c R q). One outlet makes one link between
+        /// known pressures, several have a node before them.
+        #[test]
+        fn a_flow_changes_with_the_volume_of_its_store_by_the_tangents_of_its_laws(
+            resistances in prop::collection::vec(1e11f64..1e13, 1..4), from_pa in 1e4f64..5e5, log_span in -3.0f64..2.0,
+        ) {
+            let span_s = 10f64.powf(log_span);
+            let (mut network, unknowns) = feeding(&resistances, M3_PER_PA * from_pa, span_s);
+            prop_assert_eq!(unknowns == 0, resistances.len() == 1);
+            let conductance: f64 = resistances.iter().map(|resistance| 1.0 / resistance.sqrt()).sum();
+            let by_flow = 2.0 * M3_PER_PA * network.flow(0) / (conductance * conductance);
+            let change = network.flow_changes(&[(0, 1e-9)])[0];
+            prop_assert!((change * (span_s + by_flow) / 1e-9 - 1.0).abs() < 1e-6, "{} {}", change, 1e-9 / (span_s + by_flow));
+        }
+
+        /// What was solved stands as before, to the last bit, and asking again gives the same.
+        #[test]
+        fn asking_how_flows_change_changes_nothing(
+            resistances in prop::collection::vec(1e11f64..1e13, 1..4), from_pa in -1e4f64..5e5, more_m3 in -1e-7f64..1e-7,
+        ) {
+            let (mut network, _) = feeding(&resistances, M3_PER_PA * from_pa, 0.3);
+            let state = |network: &Network| {
+                let links = network.circuit.state.links.iter().map(|link| (link.flow.to_bits(), link.holding, link.closed));
+                (links.collect::<Vec<_>>(), network.circuit.state.pressures_pa.iter().map(|at| at.to_bits()).collect::<Vec<_>>())
+            };
+            let before = state(&network);
+            let changes = network.flow_changes(&[(0, more_m3)]);
+            prop_assert_eq!(&state(&network), &before);
+            let again = network.flow_changes(&[(0, more_m3)]);
+            prop_assert_eq!(changes[0].to_bits(), again[0].to_bits());
+            // An empty tank behind outlets that are dry gives nothing, a little more or less.
+            prop_assert!(from_pa > 0.0 || changes[0] == 0.0, "{}", changes[0]);
         }
     }
 
