@@ -200,6 +200,10 @@ impl Growth {
                 break;
             }
             after = before;
+            if before == edge.at {
+                // Nothing lies before the edge.
+                break;
+            }
         }
         Ok((before, after))
     }
