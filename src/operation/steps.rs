@@ -22,7 +22,7 @@ const SAFETY: f64 = 0.9;
 pub struct Steps {
     /// The next step, s.
     step_s: f64,
-    /// The first step that was good after the setting was entered, s.
+    /// The first step after the setting is entered, s: the one that the first good step of the last time has called for.
     begin_s: f64,
     /// The next step may not be longer, s: one that was had no answer.
     ceiling_s: f64,
@@ -65,7 +65,7 @@ impl Steps {
         let start = Start::new(question, frame);
         let tried = self.accepted(&start, state)?;
         if enters {
-            self.begin_s = tried.step_s.max(LEAST_STEP_S);
+            self.begin_s = self.step_s.max(LEAST_STEP_S);
         }
         let (tried, event) = locate(&start, state, tried, &mut self.logged);
         let leg = Leg {
