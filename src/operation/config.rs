@@ -76,7 +76,9 @@ impl Config {
         }
         // What pressures do not determine now they will not determine later.
         self.by_pressures = false;
-        self.state.at_once(plant, stored_pa, frame)
+        self.state.at_once(plant, stored_pa, frame)?;
+        self.steps.enter(stored_pa, frame);
+        Ok(())
     }
 
     pub fn leg(&mut self, question: &Question) -> Result<Arc<Leg>, SolveError> {

@@ -28,13 +28,22 @@ pub struct Steps {
     ceiling_s: f64,
     /// Where the last step ended.
     last: Option<Frame>,
+    /// The state in which the setting is entered, where it is known.
+    entered: Option<Frame>,
     /// Gauges that have just been reported: they do not end the next step too.
     logged: Vec<usize>,
 }
 
 impl Default for Steps {
     fn default() -> Steps {
-        Steps { step_s: FIRST_STEP_S, begin_s: FIRST_STEP_S, ceiling_s: f64::INFINITY, last: None, logged: Vec::new() }
+        Steps {
+            step_s: FIRST_STEP_S,
+            begin_s: FIRST_STEP_S,
+            ceiling_s: f64::INFINITY,
+            last: None,
+            entered: None,
+            logged: Vec::new(),
+        }
     }
 }
 
@@ -42,6 +51,13 @@ impl Steps {
     /// Whether the last step has ended at the beginning of this question.
     pub fn goes_on(&self, question: &Question) -> bool {
         self.last.as_ref().is_some_and(|frame| frame.stored_pa == question.stored_pa)
+    }
+
+    /// Notes the state in which a setting is entered, with these pressures of the stores.
+    pub fn enter(&mut self, stored_pa: &[f64], frame: &Frame) {
+        let mut frame = frame.clone();
+        frame.stored_pa.copy_from_slice(stored_pa);
+        self.entered = Some(frame);
     }
 
     /// One step, cut short where a watched gauge changes. Errors: a state at its start or end has no steady
@@ -52,10 +68,16 @@ impl Steps {
         let (frame, enters) = match self.last.take() {
             Some(frame) if goes_on => (frame, false),
             _ => {
-                let mut frame = Frame::default();
-                state.at_once(plant, stored_pa, &mut frame)?;
-                frame.stored_pa.copy_from_slice(stored_pa);
-                (frame, true)
+                let found = match self.entered.take().filter(|frame| frame.stored_pa == stored_pa) {
+                    Some(frame) => frame,
+                    None => {
+                        let mut frame = Frame::default();
+                        state.at_once(plant, stored_pa, &mut frame)?;
+                        frame.stored_pa.copy_from_slice(stored_pa);
+                        frame
+                    }
+                };
+                (found, true)
             }
         };
         if enters {
