@@ -219,9 +219,9 @@ impl Network {
         self.circuit.tolerances = Tolerances::of_stores(span_s, flattest, steepest);
     }
 
-    /// Takes [`Network::follow_stores`] back.
-    pub fn forget_stores(&mut self) {
-        self.circuit.tolerances = Tolerances::default();
+    /// Makes the solve give the points of a curve: to rounding, whatever it begins from.
+    pub fn follow_curve(&mut self) {
+        self.circuit.tolerances = Tolerances::of_curves();
     }
 
     /// By how much the flow out of each of these stores would change if it had begun with a little more water, m3/s, to first order

@@ -70,6 +70,10 @@ pub const FEED_SLOPE: f64 = 1e9;
 pub const MOST_ITERATIONS: usize = 60;
 /// Most solves end before this many steps; then it is time to look for nodes that were thrown away.
 pub const QUICK_ITERATIONS: usize = 15;
+/// Steps at most from an answer to the rounding of it; two are the rule, a link whose loss goes with the square of hardly any flow takes all.
+pub const MOST_FINISHING: usize = 12;
+/// What may be left of an answer to rounding, as a share of the largest flow.
+pub const ROUNDS_TO: f64 = 1e-15;
 /// With fewer links the first steps take no time in which a stop would be waited for.
 pub const MANY_LINKS: usize = 1000;
 /// Steps with states held at most, all changes of one state taken together.
@@ -178,15 +182,28 @@ pub struct Tolerances {
     pub closes_below: f64,
     /// Where a law is flat a step goes by the chord that a loss with the square of the flow would have.
     pub by_chords: bool,
+    /// Steps go on, by losses worked out anew, until rounding is all that is left of a change.
+    pub to_rounding: bool,
 }
 
 impl Default for Tolerances {
     fn default() -> Tolerances {
-        Tolerances { least_slope: LEAST_SLOPE, rests_within: LEAST_FLOW_CHANGE, closes_below: CLOSES_BELOW, by_chords: false }
+        Tolerances {
+            least_slope: LEAST_SLOPE,
+            rests_within: LEAST_FLOW_CHANGE,
+            closes_below: CLOSES_BELOW,
+            by_chords: false,
+            to_rounding: false,
+        }
     }
 }
 
 impl Tolerances {
+    /// Those of a curve, whose points must lie on one smooth line.
+    pub fn of_curves() -> Tolerances {
+        Tolerances { to_rounding: true, ..Tolerances::default() }
+    }
+
     /// Those that fit stores: flows are followed as finely as a span in s wants, and where a law is flat a step is taken by what
     /// the flattest store leaves, Pa s/m3. What counts as no flow is worth no pressure in the steepest one: a link beside it that closes at
     /// more would leave pressures that do not close, and open again.
@@ -197,6 +214,7 @@ impl Tolerances {
             rests_within: finest.max(ROUNDING_PA / flattest),
             closes_below: (CLOSES_TO * LEAST_SCALE_PA / steepest).clamp(CLOSES_AT_LEAST, CLOSES_BELOW),
             by_chords: true,
+            to_rounding: false,
         }
     }
 }

@@ -91,7 +91,7 @@ impl State {
                 self.network.put_law(storage.source, Law::Source { pressure_pa, resistance: 0.0 });
             }
         }
-        self.network.forget_stores();
+        self.network.follow_curve();
         self.solve()?;
         self.read_flows(plant, stored_pa, Rim::Clips, frame);
         self.read_gauges(plant, Rim::Clips, frame);

@@ -258,6 +258,11 @@ impl LinkLaw {
         self.pipes.iter_mut().for_each(|(_, memory)| *memory = Memory::default());
     }
 
+    /// Makes the next evaluation exact: what is remembered stays a guess.
+    pub fn work_out_anew(&mut self) {
+        self.pipes.iter_mut().for_each(|(_, memory)| memory.forget());
+    }
+
     /// True when a regulator sits in the link.
     pub fn regulates(&self) -> bool {
         !self.held.is_empty()

@@ -113,7 +113,11 @@ fn settle(circuit: &mut Circuit) -> Result<Convergence, SolveError> {
 fn solve_alone(circuit: &mut Circuit) -> Convergence {
     for (law, state) in circuit.link_laws.iter_mut().zip(&mut circuit.state.links) {
         let start = if state.flow == 0.0 { FIRST_FLOW } else { state.flow };
-        let found = law.flow_between(0.0, 0.0, start);
+        let mut found = law.flow_between(0.0, 0.0, start);
+        if circuit.tolerances.to_rounding && found.flow_m3_per_s != 0.0 {
+            law.work_out_anew();
+            found = law.flow_between(0.0, 0.0, found.flow_m3_per_s);
+        }
         state.flow = found.flow_m3_per_s;
         if state.flow != 0.0
             && law.is_rigid(found.holding, state.flow)

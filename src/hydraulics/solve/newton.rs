@@ -8,14 +8,16 @@
 use super::assemble::linearize;
 use super::{parting, taps};
 use crate::hydraulics::circuit::Circuit;
+use crate::hydraulics::model::link::LinkLaw;
 use crate::hydraulics::model::sparse::Symmetry;
 use crate::hydraulics::state::{LinkState, States};
-use crate::hydraulics::tolerances::{CLOSES_BELOW, CLOSES_TO, FLOWS_TO, MANY_LINKS, QUICK_ITERATIONS};
+use crate::hydraulics::tolerances::{CLOSES_BELOW, CLOSES_TO, FLOWS_TO, MANY_LINKS, MOST_FINISHING, QUICK_ITERATIONS, ROUNDS_TO};
 use crate::limits;
 
 /// Steps until all links close; gives the residual, or nothing when the steps ran out.
 pub fn iterate(circuit: &mut Circuit, most: usize) -> (Option<f64>, usize) {
     let mut ceiling_pa = f64::INFINITY;
+    let (mut finishing, mut last_change) = (0, f64::INFINITY);
     for iteration in 0..most {
         // Asking costs more than a step of a small garden.
         if (iteration >= QUICK_ITERATIONS || circuit.state.links.len() >= MANY_LINKS) && limits::ended() {
@@ -34,10 +36,26 @@ pub fn iterate(circuit: &mut Circuit, most: usize) -> (Option<f64>, usize) {
         step(circuit, States::Follow);
         let settled = iteration > 0 && residual_pa <= allowed_pa && balanced(circuit);
         if !parting::draws_change(circuit, settled, iteration) && settled {
-            return (Some(residual_pa), iteration + 1);
+            if !circuit.tolerances.to_rounding
+                || finishing == MOST_FINISHING
+                || (finishing > 0 && is_rounded(circuit, last_change))
+            {
+                return (Some(residual_pa), iteration + 1);
+            }
+            finishing += 1;
+            circuit.link_laws.iter_mut().for_each(LinkLaw::work_out_anew);
         }
+        last_change = circuit.work.flow_change;
     }
     (None, most)
+}
+
+/// True when the step just taken, after one that has changed flows by so much, leaves no more than rounding, or changes no less than that.
+fn is_rounded(circuit: &Circuit, last_change: f64) -> bool {
+    let change = circuit.work.flow_change;
+    let largest = circuit.state.links.iter().fold(0.0f64, |most, link| most.max(link.flow.abs()));
+    // What each step leaves is to its change at most as that is to the change before.
+    change * (change / last_change) <= ROUNDS_TO * largest || change >= last_change
 }
 
 /// True when what flows into every node flows out of it, to a share of the largest flow, and flows have come to rest.
