@@ -1,16 +1,21 @@
 //! The power of the pumps by the time of the day, for prices that depend on it: worked out once for days that are alike.
 
 use super::log::Log;
+use super::machine::Machine;
 use super::trace::Moment;
 use crate::hydraulics::SolveError;
 use crate::limits;
 use crate::parts::{Id, Running};
 use crate::quantity::DAY_S;
 use std::collections::HashMap;
-use std::sync::Arc;
+use std::sync::{Arc, PoisonError};
 
 /// Moments between two states of a run at which the power of a pump is asked for.
 const BETWEEN: usize = 4;
+
+/// The powers of a pump over legs, each at a share of the time of its leg, by what makes two legs alike: the setting and the pressures of all
+/// storages at both ends, as bits.
+type OfLegs = HashMap<(u32, Vec<u64>), Arc<[(f64, f64)]>>;
 
 /// A time in which a power is taken.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,7 +52,10 @@ impl Log {
             });
             all[kind].days[day % 7] += 1;
         }
+        // Every moment is worked out from what the log has kept, whatever a call that broke off has left in the machine.
+        let mut machine = self.machine.lock().unwrap_or_else(PoisonError::into_inner);
         for (place, energy_j) in self.energy_j() {
+            let mut of_legs = OfLegs::new();
             let before: Vec<usize> = all.iter().map(|of_days| of_days.powers.len()).collect();
             let ends = |run: super::PumpRun| (run.from_s, run.to_s.unwrap_or(self.duration_s()));
             for (from_s, to_s) in limits::while_going_on(self.runs(place).map(ends)) {
@@ -56,7 +64,8 @@ impl Log {
                     if kinds[day] == day {
                         let midnight_s = DAY_S * day as f64;
                         let span_s = (from_s.max(midnight_s), to_s.min(midnight_s + DAY_S));
-                        self.add_powers(place, span_s, midnight_s, &mut all[first_of[&day]].powers)?;
+                        let into = &mut all[first_of[&day]].powers;
+                        self.add_powers(&mut machine, &mut of_legs, place, span_s, midnight_s, into)?;
                     }
                 }
             }
@@ -81,6 +90,8 @@ impl Log {
     /// Adds the power of a pump over a time in which it runs on a day. Errors: a state without a solution.
     fn add_powers(
         &self,
+        machine: &mut Machine,
+        of_legs: &mut OfLegs,
         place: usize,
         (from_s, to_s): (f64, f64),
         midnight_s: f64,
@@ -108,8 +119,32 @@ impl Log {
             let rise_pa = held_pa.unwrap_or(rise_pa);
             part.electric_power_w(Running { flow_m3_per_s, rise_pa, drive }).unwrap_or(0.0)
         };
-        let moments = self.trace(from_s, to_s, BETWEEN, usize::MAX)?;
-        moments.windows(2).for_each(|two| add(two[0].time_s, two[1].time_s, (power_w(&two[0]) + power_w(&two[1])) / 2.0));
+        for (day, index) in self.legs_between(from_s, to_s) {
+            let (start_s, end_s) = self.span_s(day, index);
+            let within_s = (from_s.max(start_s), to_s.min(end_s));
+            if within_s.0 >= within_s.1 {
+                continue;
+            }
+            let ends = self.ends_pa(day, index).into_iter().flatten().map(|pressure_pa| pressure_pa.to_bits());
+            let key: (u32, Vec<u64>) = (self.record.days[day].marks[index].config, ends.collect());
+            let is_whole = within_s == (start_s, end_s);
+            let known = of_legs.get(&key).filter(|_| is_whole).map(Arc::clone);
+            let powers = match known {
+                Some(powers) => powers,
+                None => {
+                    let mut moments = Vec::new();
+                    self.follow(machine, (day, index), within_s, BETWEEN, &mut moments)?;
+                    let at = |moment: &Moment| ((moment.time_s - start_s) / (end_s - start_s), power_w(moment));
+                    let powers: Arc<[(f64, f64)]> = moments.iter().map(at).collect();
+                    if is_whole {
+                        of_legs.insert(key, Arc::clone(&powers));
+                    }
+                    powers
+                }
+            };
+            let time_at = |share: f64| if share == 1.0 { end_s } else { start_s + share * (end_s - start_s) };
+            powers.windows(2).for_each(|two| add(time_at(two[0].0), time_at(two[1].0), (two[0].1 + two[1].1) / 2.0));
+        }
         Ok(())
     }
 }

@@ -2,6 +2,7 @@
 
 use super::frame::Frame;
 use super::log::Log;
+use super::machine::Machine;
 use crate::hydraulics::SolveError;
 use crate::quantity::DAY_S;
 use std::sync::PoisonError;
@@ -27,65 +28,82 @@ impl Log {
     pub fn trace(&self, from_s: f64, to_s: f64, between: usize, most: usize) -> Result<Vec<Moment>, SolveError> {
         // Every moment is worked out from what the log has kept, whatever a call that broke off has left in the machine.
         let mut machine = self.machine.lock().unwrap_or_else(PoisonError::into_inner);
-        let n = machine.plant.storages.len();
         let within = || self.legs_between(from_s, to_s);
         let number = within().count();
         // Odd, so that of legs that alternate, as of a pump that starts and stops, both kinds stay.
         let stride = (number * (2 + between)).div_ceil(most.max(2)).max(1) | 1;
         let mut moments = Vec::new();
-        let mut frame = Frame::default();
         // The last leg holds the second time.
         let thinned = within().enumerate().filter(|(index, _)| index.is_multiple_of(stride) || index + 1 == number);
-        for (_, (day, index)) in thinned {
-            let (start_s, end_s) = self.span_s(day, index);
-            let day = &self.record.days[day];
-            let state_of =
-                |index: usize| if index < day.marks.len() { &day.marked_pa[index * n..(index + 1) * n] } else { &day.end_pa[..] };
-            let config = day.marks[index].config as usize;
-            let start = state_of(index).to_vec();
-            // Denser at the beginning, where pressures move fastest.
-            let shares = (0..=between + 1).map(|step| (step as f64 / (between + 1) as f64).powi(3));
-            let share_at = |time_s: f64| (time_s - start_s) / (end_s - start_s);
-            let ends = [from_s, to_s]
-                .into_iter()
-                .filter(|&time_s| start_s < time_s && time_s < end_s)
-                .map(|time_s| (share_at(time_s), time_s));
-            let time_at = |share: f64| if share == 1.0 { end_s } else { start_s + share * (end_s - start_s) };
-            let mut steps: Vec<(f64, f64)> = shares.map(|share| (share, time_at(share))).chain(ends).collect();
-            steps.retain(|(_, time_s)| (from_s..=to_s).contains(time_s));
-            steps.sort_by(|a, b| a.1.total_cmp(&b.1));
-            steps.dedup_by(|a, b| a.1 == b.1 && a.0 != 0.0 && b.0 != 1.0);
-            for (share, time_s) in steps {
-                let stored = match share {
-                    0.0 => start.clone(),
-                    1.0 => state_of(index + 1).to_vec(),
-                    _ => machine.after(config, &start, time_s - start_s)?,
-                };
-                machine.evaluate(config, &stored, &mut frame)?;
-                let plant = &machine.plant;
-                let places = &plant.garden.layout().places;
-                let setting = &machine.configs[config].state.setting;
-                moments.push(Moment {
-                    time_s,
-                    runs: setting.runs.clone(),
-                    open: setting.open[..places.len()].to_vec(),
-                    pressure_pa: places.iter().map(|place| frame.node_pa[place.to]).collect(),
-                    flow_m3_per_s: machine.flows(config),
-                });
-            }
+        for (_, leg) in thinned {
+            self.follow(&mut machine, leg, (from_s, to_s), between, &mut moments)?;
         }
         Ok(moments)
     }
 
+    /// Adds the states of a leg, by its day and its number on it, that lie between two times. Errors: a state that has no solution.
+    pub(super) fn follow(
+        &self,
+        machine: &mut Machine,
+        (day, index): (usize, usize),
+        (from_s, to_s): (f64, f64),
+        between: usize,
+        moments: &mut Vec<Moment>,
+    ) -> Result<(), SolveError> {
+        let mut frame = Frame::default();
+        let (start_s, end_s) = self.span_s(day, index);
+        let config = self.record.days[day].marks[index].config as usize;
+        let [start, end] = self.ends_pa(day, index).map(<[f64]>::to_vec);
+        // Denser at the beginning, where pressures move fastest.
+        let shares = (0..=between + 1).map(|step| (step as f64 / (between + 1) as f64).powi(3));
+        let share_at = |time_s: f64| (time_s - start_s) / (end_s - start_s);
+        let ends = [from_s, to_s]
+            .into_iter()
+            .filter(|&time_s| start_s < time_s && time_s < end_s)
+            .map(|time_s| (share_at(time_s), time_s));
+        let time_at = |share: f64| if share == 1.0 { end_s } else { start_s + share * (end_s - start_s) };
+        let mut steps: Vec<(f64, f64)> = shares.map(|share| (share, time_at(share))).chain(ends).collect();
+        steps.retain(|(_, time_s)| (from_s..=to_s).contains(time_s));
+        steps.sort_by(|a, b| a.1.total_cmp(&b.1));
+        steps.dedup_by(|a, b| a.1 == b.1 && a.0 != 0.0 && b.0 != 1.0);
+        for (share, time_s) in steps {
+            let stored = match share {
+                0.0 => start.clone(),
+                1.0 => end.clone(),
+                _ => machine.after(config, &start, time_s - start_s)?,
+            };
+            machine.evaluate(config, &stored, &mut frame)?;
+            let plant = &machine.plant;
+            let places = &plant.garden.layout().places;
+            let setting = &machine.configs[config].state.setting;
+            moments.push(Moment {
+                time_s,
+                runs: setting.runs.clone(),
+                open: setting.open[..places.len()].to_vec(),
+                pressure_pa: places.iter().map(|place| frame.node_pa[place.to]).collect(),
+                flow_m3_per_s: machine.flows(config),
+            });
+        }
+        Ok(())
+    }
+
+    /// The pressures of all storages at the beginning and at the end of a leg, Pa.
+    pub(super) fn ends_pa(&self, day: usize, index: usize) -> [&[f64]; 2] {
+        let day = &self.record.days[day];
+        let n = day.end_pa.len();
+        [index, index + 1]
+            .map(|index| if index < day.marks.len() { &day.marked_pa[index * n..(index + 1) * n] } else { &day.end_pa[..] })
+    }
+
     /// When a leg, by its day and its number on it, begins and ends, s.
-    fn span_s(&self, day: usize, index: usize) -> (f64, f64) {
+    pub(super) fn span_s(&self, day: usize, index: usize) -> (f64, f64) {
         let (midnight_s, marks) = (DAY_S * day as f64, &self.record.days[day].marks);
         let end_s = marks.get(index + 1).map_or((midnight_s + DAY_S).min(self.duration_s()), |next| midnight_s + next.time_s);
         (midnight_s + marks[index].time_s, end_s)
     }
 
     /// The legs that take time and are not over before the first time or begin after the second one, by day and number.
-    fn legs_between(&self, from_s: f64, to_s: f64) -> impl Iterator<Item = (usize, usize)> + '_ {
+    pub(super) fn legs_between(&self, from_s: f64, to_s: f64) -> impl Iterator<Item = (usize, usize)> + '_ {
         let number = |time_s: f64| ((time_s / DAY_S).floor().max(0.0) as usize).min(self.record.days.len());
         // A leg may end right at the midnight at which the first time is.
         let days = number(from_s).saturating_sub(1)..(number(to_s) + 1).min(self.record.days.len());
