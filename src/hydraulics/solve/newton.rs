@@ -132,7 +132,46 @@ mod tests {
     use crate::garden::Garden;
     use crate::hydraulics::Network;
     use crate::hydraulics::test_parts::part;
-    use crate::parts::Kind;
+    use crate::parts::{Kind, Law};
+    use proptest::prelude::*;
+
+    /// Two heads behind a feed hose, the far one at the end of two hoses side by side.
+    fn with_a_loop() -> Network {
+        let hose = |name: &str, length_ft: f64, diameter_in: f64| {
+            part(Kind::Hose, name, &[("length", length_ft, "ft"), ("diameter", diameter_in, "in")])
+        };
+        let parts = vec![
+            part(Kind::Supply, "tap", &[("static_pressure", 50.0, "psi")]),
+            hose("feed", 60.0, 0.75),
+            hose("one", 40.0, 0.5),
+            hose("other", 90.0, 0.625),
+            part(Kind::Head, "near", &[("nozzle", 0.1, "in")]),
+            part(Kind::Head, "far", &[("nozzle", 0.15, "in")]),
+        ];
+        let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 2), (1, 2), (1, 1), (2, 2)]).expect("joins");
+        Network::new(&garden, &[true; 6]).expect("a sound garden")
+    }
+
+    proptest! {
+        #[test]
+        fn a_point_of_a_curve_is_the_same_to_rounding_wherever_its_solve_began(
+            pressure_pa in 1e3f64..6e5, before_pa in prop::collection::vec(1e3f64..6e5, 1..4),
+        ) {
+            let flows = |before_pa: &[f64]| {
+                let mut network = with_a_loop();
+                network.follow_curve();
+                for &pressure_pa in before_pa.iter().chain([&pressure_pa]) {
+                    network.put_law(0, Law::Source { pressure_pa, resistance: 0.0 });
+                    network.solve().expect("a steady state");
+                }
+                (0..6).map(|place| network.flow(place)).collect::<Vec<f64>>()
+            };
+            let afresh = flows(&[]);
+            for (one, other) in afresh.iter().zip(flows(&before_pa)) {
+                prop_assert!((one - other).abs() <= 1e-14 * afresh[0], "{} and {}", one, other);
+            }
+        }
+    }
 
     /// Met once in some 200,000 random gardens, where the steps down from there ran out.
     #[test]
