@@ -7,6 +7,7 @@ use hosewright::garden::Garden;
 use hosewright::hydraulics::{Change, Lanes, Network, Probe, ProbeKind};
 use hosewright::numeric::lanes::Instructions;
 use hosewright::parts::{Kind, Placing};
+use hosewright::quantity::Quantity;
 use std::time::Instant;
 use support::*;
 
@@ -42,6 +43,27 @@ fn loops(with_check: bool) -> Garden {
         plan.add(build(Kind::Supply, "barrel", &barrel), 5, 5);
         plan.add(build(Kind::CheckValve, "check", &[("diameter", q(0.75, "in"))]), 5, 3);
     }
+    plan.garden()
+}
+
+/// A tap with hoses by Hazen-Williams, a regulated line of emitters, and a head beyond a booster.
+fn mixed() -> Garden {
+    let mut plan = Plan::fed(58.0, 44.0, 8.0);
+    let number = |value: f64| Quantity::number(value);
+    let by_c = |length_ft: f64, diameter_in: f64| {
+        [("length", q(length_ft, "ft")), ("diameter", q(diameter_in, "in")), ("hazen_williams_c", number(140.0))]
+    };
+    plan.add(build(Kind::Hose, "feed", &by_c(60.0, 0.75)), 0, 1);
+    plan.add(build(Kind::Regulator, "reg", &[("set", q(25.0, "psi")), ("diameter", q(0.75, "in"))]), 1, 2);
+    plan.add(build(Kind::Hose, "drip line", &by_c(50.0, 0.5)), 2, 3);
+    plan.hose("end", 30.0, 0.4, 3, 4);
+    for (name, gph, exponent, node) in [("a", 20.0, 0.7, 3), ("b", 40.0, 0.6, 4)] {
+        let rated = [("flow", q(gph, "gph")), ("pressure", q(15.0, "psi")), ("exponent", number(exponent))];
+        plan.add(build(Kind::Emitter, name, &rated), node, node);
+    }
+    plan.add(pump("pump", &[(0.0, 30.0), (5.0, 25.0), (10.0, 5.0)]), 1, 5);
+    plan.hose("lawn line", 40.0, 0.625, 5, 6);
+    plan.head("c", 0.13, 6);
     plan.garden()
 }
 
@@ -86,6 +108,18 @@ fn studies() -> Vec<Study> {
             what: "check valve, random",
             garden: loops(true),
             ranges: vec![("feed.length", 10.0, 200.0, "ft"), ("barrel.static_pressure", 35.0, 60.0, "psi")],
+            steps: Vec::new(),
+        },
+        Study {
+            what: "mixed, grid",
+            garden: mixed(),
+            ranges: vec![lengths(), ("reg.set", 15.0, 45.0, "psi")],
+            steps: vec![40, 250],
+        },
+        Study {
+            what: "mixed, random",
+            garden: mixed(),
+            ranges: vec![lengths(), ("reg.set", 15.0, 45.0, "psi"), ("tap.static_pressure", 50.0, 70.0, "psi")],
             steps: Vec::new(),
         },
     ]

@@ -83,8 +83,25 @@ fn a_sweep_allocates_nothing() {
 #[test]
 fn cases_side_by_side_allocate_no_more_than_one_of_them() {
     let garden = two_zones();
-    let network = Network::new(&garden, &garden.opened(&["beds", "berries"]).expect("zones")).expect("sound");
-    let changes = [Id::Length, Id::Diameter].map(|id| Change::Parameter(garden.find("feed").expect("known"), id));
+    cases_allocate_no_more_than_one(&garden, &["beds", "berries"], "feed");
+    let by_c = [("length", q(60.0, "ft")), ("diameter", q(0.5, "inch")), ("hazen_williams_c", q(140.0, ""))];
+    let emitter = [("flow", q(20.0, "gph")), ("pressure", q(15.0, "psi")), ("exponent", q(0.3, ""))];
+    let garden = line(&[
+        supply("tap", 58.0, 44.0, 6.0),
+        hose("feed", 50.0, 0.75),
+        booster("pump", &[(0.0, 30.0), (5.0, 25.0), (10.0, 5.0)]),
+        part(Kind::Regulator, "reg", &[("set", q(40.0, "psi"))]),
+    ])
+    .then_branches(&[head("a", 0.1), line(&[part(Kind::Hose, "old", &by_c), part(Kind::Emitter, "b", &emitter)])])
+    .expect("joins");
+    cases_allocate_no_more_than_one(&garden, &[], "feed");
+    cases_allocate_no_more_than_one(&garden, &[], "old");
+}
+
+/// Varies length and diameter of a hose.
+fn cases_allocate_no_more_than_one(garden: &Garden, zones: &[&str], hose: &str) {
+    let network = Network::new(garden, &garden.opened(zones).expect("zones")).expect("sound");
+    let changes = [Id::Length, Id::Diameter].map(|id| Change::Parameter(garden.find(hose).expect("known"), id));
     let probes: Vec<Probe> = garden.of_kind(Kind::Head).map(|place| Probe { place, kind: ProbeKind::Pressure }).collect();
     let mut lanes = Lanes::of(&network, &changes, &probes).expect("lanes hold all of it");
     let mut room = lanes.cases();

@@ -11,7 +11,7 @@ use crate::garden::{Excerpt, Garden, Starter, starters_of};
 use crate::parts::{Id, Start};
 
 /// Flow of a booster that counts as none, m3/s: a drop in some seconds.
-const STILL_M3_PER_S: f64 = 1e-8;
+pub(super) const STILL_M3_PER_S: f64 = 1e-8;
 
 /// What a switch does in a steady state.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -65,6 +65,11 @@ fn idles(network: &mut Network, state: &SwitchState) -> bool {
     network.parts()[state.place].si(Id::Set).is_some_and(|set_pa| inlet_pa >= set_pa)
 }
 
+/// True while a zone is open that a relay follows.
+fn zone_open(network: &Network, starter: &Starter) -> bool {
+    starter.valves.iter().any(|&valve| network.is_open(valve))
+}
+
 /// The switches of a garden and their boosters.
 #[derive(Clone, Debug, Default)]
 pub struct Switches {
@@ -107,16 +112,25 @@ impl Switches {
         self.pairs().map(|pair| pair.0)
     }
 
+    /// What starts boosters, and which.
+    pub(super) fn starters(&self) -> &[Starter] {
+        &self.starters
+    }
+
+    /// Stops the boosters that pressure starts, and runs those that relays run.
+    pub(super) fn rest(&self, network: &mut Network) {
+        for starter in &self.starters {
+            let runs = starter.start == Start::Zones && zone_open(network, starter);
+            network.run_pump(starter.booster, if runs { PumpState::Running } else { PumpState::Off });
+        }
+    }
+
     /// Solves with the boosters that relays run for open zones, and those that switches and controls start from rest; boosters without
     /// any run. A switch that would stop its booster again leaves it running in the answer, with [`Verdict::ShortCycles`].
     ///
     /// Errors: as for [`Network::solve`].
     pub fn settle(&self, network: &mut Network) -> Result<(Vec<SwitchState>, Convergence), SolveError> {
-        let zone_open = |network: &Network, starter: &Starter| starter.valves.iter().any(|&valve| network.is_open(valve));
-        for starter in &self.starters {
-            let runs = starter.start == Start::Zones && zone_open(network, starter);
-            network.run_pump(starter.booster, if runs { PumpState::Running } else { PumpState::Off });
-        }
+        self.rest(network);
         let mut convergence = network.solve()?;
         if self.is_empty() {
             return Ok((Vec::new(), convergence));

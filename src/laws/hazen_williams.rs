@@ -4,6 +4,8 @@
 
 use super::error::{LawError, not_negative, positive};
 use super::friction::Loss;
+use super::powers::Powers;
+use crate::numeric::power;
 use crate::quantity::{FOOT_M, GPM_M3_PER_S, INCH_M, PSI_PA};
 
 /// Power of the flow and of C.
@@ -16,8 +18,10 @@ const PSI_PER_FOOT: f64 = 4.52;
 /// A pipe under the Hazen-Williams formula.
 #[derive(Clone, Copy, Debug)]
 pub struct HazenWilliams {
-    /// Loss = this x flow^1.852.
-    loss_per_flow_power: f64,
+    /// Loss at 1 gpm, Pa.
+    loss_at_gpm_pa: f64,
+    /// The law through that.
+    powers: Powers<f64>,
 }
 
 impl HazenWilliams {
@@ -30,16 +34,19 @@ impl HazenWilliams {
         let length_ft = not_negative("length", length_m, "m")? / FOOT_M;
         let diameter_in = positive("diameter", diameter_m, "m")? / INCH_M;
         let c = positive("Hazen-Williams coefficient C", c, "")?;
-        let per_flow_power = (GPM_M3_PER_S * c).powf(-FLOW_POWER) * diameter_in.powf(-BORE_POWER);
-        Ok(HazenWilliams { loss_per_flow_power: PSI_PER_FOOT * PSI_PA * length_ft * per_flow_power })
+        let loss_at_gpm_pa = PSI_PER_FOOT * PSI_PA * length_ft * power(c, -FLOW_POWER) * power(diameter_in, -BORE_POWER);
+        Ok(HazenWilliams { loss_at_gpm_pa, powers: Powers::through(GPM_M3_PER_S, loss_at_gpm_pa, FLOW_POWER) })
     }
 
     /// Loss and slope at a flow of either sign; the slope is zero at rest.
     #[inline]
     pub fn loss(&self, flow_m3_per_s: f64) -> Loss {
-        let flow = flow_m3_per_s.abs();
-        let steepness = self.loss_per_flow_power * flow.powf(FLOW_POWER - 1.0);
-        Loss { loss_pa: steepness * flow_m3_per_s, slope_pa_s_per_m3: FLOW_POWER * steepness }
+        self.powers.at(flow_m3_per_s)
+    }
+
+    /// Its law as a power of the flow.
+    pub fn powers(&self) -> Powers<f64> {
+        self.powers
     }
 
     /// The flow that loses this pressure, m3/s: what an open hose gives when all of the inlet pressure is lost in it.
@@ -47,8 +54,9 @@ impl HazenWilliams {
     /// The velocity head at the open end is neglected. Errors: the loss must not be below zero, the length not be zero.
     pub fn flow_at_loss(&self, loss_pa: f64) -> Result<f64, LawError> {
         let loss_pa = not_negative("pressure loss", loss_pa, "Pa")?;
-        let factor = positive("length of the hose", self.loss_per_flow_power, "")?;
-        Ok((loss_pa / factor).powf(1.0 / FLOW_POWER))
+        let at_gpm_pa = positive("length of the hose", self.loss_at_gpm_pa, "")?;
+        let share = loss_pa / at_gpm_pa;
+        Ok(if share > 0.0 { GPM_M3_PER_S * power(share, 1.0 / FLOW_POWER) } else { 0.0 })
     }
 }
 

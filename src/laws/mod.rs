@@ -12,6 +12,7 @@ pub mod nozzle;
 pub mod npsh;
 pub mod outlet_line;
 pub mod pipe_sizes;
+pub mod powers;
 pub mod pump;
 pub mod roughness;
 pub mod section;

@@ -22,7 +22,7 @@ mod roots;
 mod symmetric;
 
 pub use dense::solve_positive;
-pub use ln::{ln, lns, power};
+pub use ln::{exps, ln, lns, power};
 pub use minimum::bottom;
 pub use quadrature::{gauss_between, simpson};
 pub use quantile::{lowest_and_highest, quantile};

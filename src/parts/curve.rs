@@ -192,6 +192,27 @@ impl Curve {
         (a.1 + slope * (flow - a.0), if flow_m3_per_s < 0.0 { 0.0 } else { slope })
     }
 
+    /// How many pieces it has, each straight or a parabola.
+    pub fn number_of_pieces(&self) -> usize {
+        if self.parabola.is_some() { 2 } else { self.points.len() - 1 }
+    }
+
+    /// One of its pieces: the flow above which it counts, the rise there, and the factors of what the flow is above that and of its square. The first
+    /// piece counts below that flow too, down to no flow, whose rise is kept for reverse flow.
+    pub fn piece(&self, piece: usize) -> [f64; 4] {
+        match &self.parabola {
+            Some(parabola) if piece == 0 => [0.0, parabola.shut_off_pa, parabola.slope, parabola.bend],
+            Some(parabola) => {
+                let (rise_pa, slope) = parabola.at(self.last_flow_m3_per_s());
+                [self.last_flow_m3_per_s(), rise_pa, slope, 0.0]
+            }
+            None => {
+                let (from, to) = (self.points[piece], self.points[piece + 1]);
+                [from.0, from.1, (to.1 - from.1) / (to.0 - from.0), 0.0]
+            }
+        }
+    }
+
     fn rise_of(&self, parabola: &Parabola, flow_m3_per_s: f64) -> (f64, f64) {
         if flow_m3_per_s < 0.0 {
             return (parabola.shut_off_pa, 0.0);
@@ -283,6 +304,27 @@ mod tests {
         assert_eq!(Curve::by_three(48.0, (6.0, 60.0), 12.0), Err(CurveError::RiseGrowing { point: 1 }));
         assert_eq!(Curve::by_three(48.0, (6.0, 1.0), 12.0), Err(CurveError::RiseGrowing { point: 2 }));
         assert_eq!(Curve::by_three(48.0, (6.0, f64::NAN), 12.0), Err(CurveError::RiseGrowing { point: 1 }));
+    }
+
+    #[test]
+    fn the_pieces_of_a_curve_are_the_curve() {
+        let curves = [
+            Curve::new(&[(0.0, 400.0), (1.0, 300.0), (2.0, 100.0)]).expect("a curve"),
+            Curve::new(&[(0.5, 400.0), (1.0, 300.0)]).expect("a curve"),
+            Curve::by_three(48.0, (6.0, 30.0), 12.0).expect("a curve"),
+        ];
+        for curve in curves {
+            for step in -10..=150 {
+                let flow = 0.1 * f64::from(step);
+                let counts = |piece: &usize| *piece == 0 || curve.piece(*piece)[0] < flow;
+                let piece = (0..curve.number_of_pieces()).filter(counts).last().expect("the first");
+                let [from, rise, slope, bend] = curve.piece(piece);
+                let past = flow.max(0.0) - from;
+                let found = (rise + past * (slope + bend * past), if flow < 0.0 { 0.0 } else { slope + 2.0 * bend * past });
+                let expected = curve.rise(flow);
+                assert!((found.0 - expected.0).abs() < 1e-11 && (found.1 - expected.1).abs() < 1e-11, "{flow}: {found:?}");
+            }
+        }
     }
 
     #[test]

@@ -1,6 +1,8 @@
 //! A discharge known by points of pressure and flow: a power law between neighboring points, so that every piece is smooth
 //! and rises, as a head's rated table.
 
+use crate::laws::powers::Powers;
+use crate::numeric::ln;
 use crate::told::Told;
 use crate::unit_system::example;
 use thiserror::Error;
@@ -65,7 +67,7 @@ impl FlowTable {
             if to.0 <= from.0 || to.1 <= from.1 {
                 return Err(TableError::NotRising { point: index + 1 });
             }
-            known.push((from.1, from.0, (to.0 / from.0).ln() / (to.1 / from.1).ln()));
+            known.push((from.1, from.0, ln(to.0 / from.0) / ln(to.1 / from.1)));
         }
         let last = points[points.len() - 1];
         let exponent = known[known.len() - 1].2;
@@ -75,16 +77,20 @@ impl FlowTable {
 
     /// Gauge pressure upstream of the outlet (Pa) at a flow, and its slope (Pa s/m3); odd in the flow.
     pub fn pressure(&self, flow_m3_per_s: f64) -> (f64, f64) {
-        let flow = flow_m3_per_s.abs();
-        if flow == 0.0 {
-            return (0.0, 0.0);
-        }
-        let (at_flow, at_pressure, exponent) = match self.points.partition_point(|point| point.0 <= flow) {
-            0 => (self.points[0].0, self.points[0].1, 2.0),
-            next => self.points[next - 1],
-        };
-        let pressure = at_pressure * (flow / at_flow).powf(exponent);
-        (pressure.copysign(flow_m3_per_s), exponent * pressure / flow)
+        let piece = self.points.partition_point(|point| point.0 <= flow_m3_per_s.abs());
+        let loss = self.piece(piece).1.at(flow_m3_per_s);
+        (loss.loss_pa, loss.slope_pa_s_per_m3)
+    }
+
+    /// How many pieces it has.
+    pub fn number_of_pieces(&self) -> usize {
+        self.points.len() + 1
+    }
+
+    /// The flow (m3/s) from which on one of its pieces counts, and the law of that; the first is that below all points.
+    pub fn piece(&self, piece: usize) -> (f64, Powers<f64>) {
+        let (flow, pressure, exponent) = self.points[piece.saturating_sub(1)];
+        if piece == 0 { (0.0, Powers::through(flow, pressure, 2.0)) } else { (flow, Powers::through(flow, pressure, exponent)) }
     }
 
     /// Flow (m3/s) at a gauge pressure upstream of the outlet (Pa); zero at or below zero.

@@ -8,6 +8,7 @@ use super::flow_table::FlowTable;
 use crate::laws::friction::{Loss, PipeFriction};
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::outlet_line::OutletLine;
+use crate::laws::powers::Powers;
 use crate::laws::vessel::Store;
 use std::sync::Arc;
 
@@ -336,12 +337,7 @@ impl Curved {
             }
             Curved::Table(table) => of(table.pressure(flow_m3_per_s)),
             Curved::Soaker(line) => line.pressure(flow_m3_per_s),
-            Curved::Power { coefficient, exponent } => {
-                let size = flow_m3_per_s.abs();
-                let pressure_pa = (size / coefficient).powf(1.0 / exponent);
-                let slope = if size > 0.0 { pressure_pa / (exponent * size) } else { 0.0 };
-                of((pressure_pa.copysign(flow_m3_per_s), slope))
-            }
+            Curved::Power { coefficient, exponent } => Powers::through(*coefficient, 1.0, 1.0 / exponent).at(flow_m3_per_s),
             Curved::Stored { store, from_m3, span_s } => {
                 let stand = store.stand(from_m3 - span_s * flow_m3_per_s, *span_s);
                 of((-stand.pressure_pa, span_s * stand.pa_per_m3))

@@ -10,6 +10,7 @@ use super::part::{Around, Part, Spec, no_check, stores_none};
 use super::traits::{Placing, Soil, SymbolShape, Traits};
 use crate::laws::LawError;
 use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
+use crate::numeric::power;
 use crate::quantity::{GPM_M3_PER_S, Quantity};
 use std::sync::Arc;
 
@@ -239,5 +240,5 @@ fn power_law(part: &Part, _: &Around) -> Law {
     if exponent == 0.5 {
         return orifice(Nozzle::rated(flow, pressure));
     }
-    Law::Power { coefficient: flow / pressure.powf(exponent), exponent }
+    Law::Power { coefficient: flow / power(pressure, exponent), exponent }
 }

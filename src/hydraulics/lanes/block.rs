@@ -1,15 +1,21 @@
 //! Blocks of cases: their chains side by side, one step of each after another.
 
+use super::bends::Bent;
 use super::changes::{Change, Changes};
 use super::model::LaneModel;
+use super::read::read;
 use super::readings::Reading;
+use super::starting::{Starting, Switching, settle};
 use super::state::State;
 use crate::garden::GardenError;
 use crate::hydraulics::answer::probe::Probe;
 use crate::hydraulics::network::Network;
+use crate::hydraulics::switch::Switches;
 use crate::hydraulics::tolerances::MANY_LINKS;
 use crate::limits;
 use crate::numeric::lanes::{F, Instructions, Laned, Mask, Vector};
+use crate::parts::{Around, Part};
+use std::sync::Arc;
 
 /// Cases of a chain: each begins from its neighbor, the first from the state of the garden as it is.
 const CHAIN: usize = 32;
@@ -26,6 +32,7 @@ pub struct Lanes {
     model: LaneModel,
     changes: Changes,
     readings: Vec<Reading>,
+    starting: Vec<Starting>,
     instructions: Instructions,
 }
 
@@ -48,22 +55,32 @@ impl Lanes {
     /// Cases of one block. A block is solved as if it were the only one.
     pub const BLOCK: usize = CHAIN * CHAINS;
 
-    /// A network made ready for changes by some axes and for these readings; none where lanes cannot hold a law of it, or read one of the probes.
+    /// A network made ready for changes by some axes and for these readings, all of whose boosters run that do; none where lanes cannot hold a law of
+    /// it, or read one of the probes.
     pub fn of(network: &Network, changes: &[Change], probes: &[Probe]) -> Option<Lanes> {
+        Lanes::with_switches(network, changes, probes, &Switches::default())
+    }
+
+    /// The same with boosters that switches start from rest. What is read are the probes, then for each switch its verdict, by its place in
+    /// [`Verdict::ALL`](crate::hydraulics::Verdict::ALL).
+    pub fn with_switches(network: &Network, changes: &[Change], probes: &[Probe], switches: &Switches) -> Option<Lanes> {
         let mut network = network.clone();
+        switches.rest(&mut network);
         network.start_afresh();
         if network.solve().is_err() {
             network.start_afresh();
         }
         let circuit = network.circuit();
-        let mut model = LaneModel::of(circuit)?;
-        let (mut own, mut readings) = (Vec::new(), Vec::with_capacity(probes.len()));
+        let mut model = LaneModel::of(circuit, |place| most_pieces(&network, changes, place))?;
+        let mut readings = Vec::with_capacity(probes.len());
         for probe in probes {
             let node = network.node_downstream(probe.place);
-            readings.push(Reading::of(probe, node, circuit, &mut model, &mut own)?);
+            readings.push(Reading::of(probe, node, circuit, &mut model)?);
         }
-        let changes = Changes::of(&network, &model, changes, &own)?;
-        Some(Lanes { model, changes, readings, instructions: Instructions::widest() })
+        let starting = switches.starters().iter().map(|starter| Starting::of(starter, &network, &mut model));
+        let starting = starting.collect::<Option<Vec<Starting>>>()?;
+        let changes = Changes::of(&network, &model, changes)?;
+        Some(Lanes { model, changes, readings, starting, instructions: Instructions::widest() })
     }
 
     /// The same with other instructions.
@@ -118,6 +135,17 @@ impl Lanes {
     }
 }
 
+/// The most pieces that a bent term of a part has which an axis puts in a place.
+fn most_pieces(network: &Network, changes: &[Change], place: usize) -> usize {
+    let around = Around { water: *network.water(), diameter_m: f64::NAN };
+    let pieces = |part: &Arc<Part>| Bent::of(&part.law(&around)).map_or(0, |bent| bent.pieces());
+    let of_place = |change: &Change| match change {
+        Change::Part(at, parts) if *at == place => parts.iter().map(pieces).max(),
+        _ => None,
+    };
+    changes.iter().filter_map(of_place).max().unwrap_or(0)
+}
+
 /// A block to be solved.
 struct Run<'a, 'o> {
     lanes: &'a Lanes,
@@ -137,9 +165,10 @@ impl Laned for Run<'_, '_> {
 impl Run<'_, '_> {
     #[inline(always)]
     fn with<S: Vector, const W: usize>(self, simd: S) {
-        let Run { lanes: Lanes { model, changes, readings, .. }, cases, out } = self;
+        let Run { lanes: Lanes { model, changes, readings, starting, .. }, cases, out } = self;
         let wide = F::<S, W>::LANES;
         let mut state = State::<S, W>::new(model, simd);
+        let mut switches = vec![Switching::<S, W>::new(simd); starting.len()];
         for first in (0..CHAINS).step_by(wide) {
             state.begin_again(Mask::splat(simd, true));
             for step in 0..CHAIN {
@@ -154,16 +183,23 @@ impl Run<'_, '_> {
                 for (column, &number) in changes.numbers.iter().enumerate() {
                     state.put(number, F::load(simd, &cases.columns[column * COLUMN + at..]), active);
                 }
-                let arrived = state.solve(active);
-                let mut fine = state.certain(arrived);
-                for (reading, out) in readings.iter().zip(out.iter_mut()) {
-                    let (value, known) = read(reading, &mut state, arrived, simd);
-                    fine = fine & known;
+                let mut fine = settle(starting, &mut state, active, &mut switches, simd);
+                let solved = fine;
+                let (answers, of_switches) = out.split_at_mut(readings.len());
+                let keep = |out: &mut [f64], value: F<S, W>| {
                     for (lane, value) in value.lanes().iter().enumerate() {
                         if let Some(place) = out.get_mut(cases.case[at + lane] as usize) {
                             *place = *value;
                         }
                     }
+                };
+                for (reading, out) in readings.iter().zip(answers) {
+                    let (value, known) = read(reading, &mut state, solved, simd);
+                    fine = fine & known;
+                    keep(out, value);
+                }
+                for (switch, out) in switches.iter().zip(of_switches) {
+                    keep(out, switch.verdict);
                 }
                 let failed = active & !fine;
                 if failed.any() {
@@ -176,48 +212,5 @@ impl Run<'_, '_> {
                 }
             }
         }
-    }
-}
-
-/// What is read from a state, and in which lanes it is beyond doubt.
-#[inline(always)]
-fn read<S: Vector, const W: usize>(
-    reading: &Reading,
-    state: &mut State<S, W>,
-    arrived: Mask<S, W>,
-    simd: S,
-) -> (F<S, W>, Mask<S, W>) {
-    let zero = F::splat(simd, 0.0);
-    let always = Mask::splat(simd, true);
-    let own =
-        |state: &State<S, W>, (link, forward): (usize, bool)| if forward { state.flows[link] } else { zero - state.flows[link] };
-    match *reading {
-        Reading::Always(number) => (F::splat(simd, number), always),
-        Reading::Number(number) => (state.numbers[number], always),
-        Reading::Flow { link, forward } => (own(state, (link, forward)), always),
-        Reading::Source { flow, pressure, resistance } => {
-            let flow = flow.map_or(zero, |flow| own(state, flow));
-            (state.numbers[pressure] - state.numbers[resistance] * flow.abs() * flow, always)
-        }
-        Reading::Outlet { link, terms } => {
-            let flow = state.flows[link];
-            let flows = flow.gt(zero);
-            let offset = state.numbers[terms];
-            let given = offset + (state.numbers[terms + 1] + state.numbers[terms + 2] * flow) * flow;
-            let dry = !flows;
-            if !dry.any() {
-                return (given, always);
-            }
-            // Water that stands lower than an outlet leaves it dry, at the pressure of the air.
-            let (stands, whole) = state.standing(link, offset);
-            (flows.choose(given, stands.gt(zero).keep(stands)), flows | whole)
-        }
-        Reading::Along { link, terms, pipes } => {
-            let pressure = state.along(link, terms, pipes, arrived);
-            // Where nothing flows, water may stand there from the other side.
-            let flows = !state.flows[link].same(zero);
-            (pressure, flows & state.is_whole(pressure))
-        }
-        Reading::Node { unknown } => (state.pressures[unknown], state.is_whole(state.pressures[unknown])),
     }
 }

@@ -1,7 +1,7 @@
 //! From the values of a case to the numbers of its laws: parts take the values, and their laws are asked for again.
 
-use super::model::{LINK, LaneModel, PIPE, Plain, crests, sum_of};
-use super::readings::Own;
+use super::bends::{Bend, Bent, PIECE};
+use super::model::{LINK, LaneModel, Own, PIPE, Plain, crests, sum_of};
 use crate::garden::GardenError;
 use crate::hydraulics::model::structure::LinkStep;
 use crate::hydraulics::network::Network;
@@ -41,6 +41,8 @@ struct Changing {
     link: Option<(usize, bool)>,
     /// The place of the first number of its pipe.
     pipe: Option<usize>,
+    /// Its bent term.
+    bend: Option<Bend>,
     own: Vec<Own>,
     /// The node whose demand it is part of.
     unknown: Option<usize>,
@@ -89,7 +91,7 @@ const NO_COLUMN: usize = usize::MAX;
 
 impl Changes {
     /// The changes that axes make in a network; none where lanes cannot hold one.
-    pub fn of(network: &Network, model: &LaneModel, changes: &[Change], own: &[(usize, Own)]) -> Option<Changes> {
+    pub fn of(network: &Network, model: &LaneModel, changes: &[Change]) -> Option<Changes> {
         let layout = network.layout();
         let mut places: Vec<usize> = Vec::new();
         for change in changes {
@@ -131,7 +133,8 @@ impl Changes {
                 law: network.law(place).clone(),
                 link,
                 pipe: link.and_then(|(link, _)| pipe_of(network, model, link, place)),
-                own: own.iter().filter(|(of, _)| *of == place).map(|(_, own)| *own).collect(),
+                bend: model.bends.iter().find(|bend| bend.place == place).copied(),
+                own: model.own.iter().filter(|(of, _)| *of == place).map(|(_, own)| *own).collect(),
                 unknown: structure.demands.iter().find(|(_, of)| *of == place).map(|(unknown, _)| *unknown),
                 terms: [0.0; LINK],
                 sums: Vec::new(),
@@ -170,15 +173,15 @@ impl Changes {
             let squares = any(|law| !matches!(law, Law::Climb { .. } | Law::Relief { .. } | Law::Free));
             let varied = [offsets, any(|law| matches!(law, Law::Relief { .. })), squares];
             changing.extend((0..LINK).filter(|&term| varied[term]).map(|term| number + term));
-            for prefix in model.prefixes.iter().filter(|prefix| prefix.link == link) {
-                let steps = &model.structure.links[link].steps[..prefix.steps];
+            for stretch in model.stretches.iter().filter(|stretch| stretch.link == link) {
+                let steps = &model.structure.links[link].steps[stretch.steps.clone()];
                 let in_it = |one: &&usize| steps.iter().any(|step| step.place == self.places[**one].place);
                 let changing_in_it: Vec<usize> = of_it.iter().filter(in_it).copied().collect();
                 if !changing_in_it.is_empty() {
                     let fixed = self.fixed(network, steps)?;
-                    changing.extend(prefix.terms..prefix.terms + LINK);
+                    changing.extend(stretch.span.terms..stretch.span.terms + LINK);
                     self.sums.push(Sum {
-                        number: prefix.terms,
+                        number: stretch.span.terms,
                         fixed,
                         changing: changing_in_it,
                         crests: None,
@@ -188,6 +191,8 @@ impl Changes {
                 }
             }
             changing.extend(of_it.iter().filter_map(|&one| self.places[one].pipe).flat_map(|pipe| pipe..pipe + PIPE));
+            let bends = of_it.iter().filter_map(|&one| self.places[one].bend);
+            changing.extend(bends.flat_map(|bend| bend.number..bend.number + PIECE * bend.pieces));
             let crests = model.links[link].crests.filter(|_| offsets);
             changing.extend(crests.into_iter().flat_map(|crest| crest..crest + 2));
             let steps = model.structure.links[link].steps.iter().map(|step| (step.place, network.law(step.place).clone()));
@@ -212,9 +217,9 @@ impl Changes {
         }
         for own in self.places.iter().flat_map(|one| &one.own) {
             match own {
-                Own::Source(number) => changing.extend([*number, number + 1]),
+                Own::Source(number) | Own::Starter(number) => changing.extend([*number, number + 1]),
                 Own::Outlet(number) => changing.extend(*number..number + LINK),
-                Own::Demand(number) => changing.push(*number),
+                Own::Demand(number) | Own::Set(number) => changing.push(*number),
             }
         }
         changing.sort_unstable();
@@ -280,7 +285,7 @@ impl Changes {
             Bore::Fixed(diameter_m) => diameter_m,
             Bore::Of(other) => self.places[other].part.value(Id::Diameter),
         };
-        let Changing { part, law: known, link, pipe, own, terms, .. } = &mut self.places[one];
+        let Changing { part, law: known, link, pipe, bend, own, terms, .. } = &mut self.places[one];
         let law = part.law(&Around { water: self.water, diameter_m });
         if discriminant(&law) != discriminant(known) {
             return None;
@@ -299,6 +304,13 @@ impl Changes {
             for (at, value) in plain.pipe.into_iter().flatten().enumerate() {
                 keep((*pipe)? + at, value);
             }
+            if let Some(bend) = bend {
+                let bent = Bent::of(&law).filter(|bent| bent.pieces() <= bend.pieces)?;
+                for piece in 0..bend.pieces {
+                    let numbers = bent.piece(piece);
+                    numbers.into_iter().enumerate().for_each(|(at, value)| keep(bend.number + PIECE * piece + at, value));
+                }
+            }
         } else if law.lacks_bore() {
             return None;
         }
@@ -310,6 +322,10 @@ impl Changes {
                 }
                 (Own::Outlet(number), _) => terms.iter().enumerate().for_each(|(term, value)| keep(*number + term, *value)),
                 (Own::Demand(number), Law::Demand { flow_m3_per_s }) => keep(*number, *flow_m3_per_s),
+                (Own::Starter(number), _) => {
+                    Own::settings(part).into_iter().enumerate().for_each(|(at, value)| keep(*number + at, value));
+                }
+                (Own::Set(number), law) => keep(*number, law.holds_pa()?),
                 _ => return None,
             }
         }
@@ -356,5 +372,5 @@ fn pipe_of(network: &Network, model: &LaneModel, link: usize, place: usize) -> O
     let is_pipe = |place: usize| matches!(network.law(place), Law::Friction { .. });
     let steps = &model.structure.links[link].steps;
     let before = steps.iter().take_while(|step| step.place != place).filter(|step| is_pipe(step.place)).count();
-    is_pipe(place).then(|| model.of_pipe(model.links[link].pipes.start + before))
+    is_pipe(place).then(|| model.of_pipe(model.links[link].span.pipes.start + before))
 }

@@ -1,6 +1,6 @@
 //! What is read from the state of a case, worked out once for a network: the counterpart of probes for many cases.
 
-use super::model::{LaneModel, Plain, Prefix, sum_of};
+use super::model::{LaneModel, Own, Plain};
 use crate::hydraulics::answer::probe::{Probe, ProbeKind};
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::model::structure::Link;
@@ -21,38 +21,23 @@ pub enum Reading {
     Outlet { link: usize, terms: usize },
     /// The pressure of a node.
     Node { unknown: usize },
-    /// The pressure inside a link: what its first steps lose, by offset, factor of the flow, factor of its square and a number of pipes.
-    Along { link: usize, terms: usize, pipes: usize },
-}
-
-/// Which place has which number of its own among the readings, for changes of its law.
-#[derive(Clone, Copy, Debug)]
-pub enum Own {
-    /// Static pressure, then resistance of a source.
-    Source(usize),
-    /// Offset, factor of the flow and factor of its square of an outlet.
-    Outlet(usize),
-    /// Flow of a demand.
-    Demand(usize),
+    /// The pressure inside a link, downstream of a stretch of it.
+    Along { stretch: usize },
+    /// The pressure before an outlet, downstream of a stretch of its link.
+    Before { stretch: usize },
 }
 
 impl Reading {
     /// The reading of a probe whose place lies before this node of the layout. None where lanes cannot read it.
-    pub fn of(
-        probe: &Probe,
-        node: usize,
-        circuit: &Circuit,
-        model: &mut LaneModel,
-        own: &mut Vec<(usize, Own)>,
-    ) -> Option<Reading> {
-        let (place, structure) = (probe.place, &circuit.structure.clone());
+    pub fn of(probe: &Probe, node: usize, circuit: &Circuit, model: &mut LaneModel) -> Option<Reading> {
+        let (place, structure) = (probe.place, &circuit.structure);
         let flow = structure.link_of[place].map(|link| (link, structure.forward[place]));
         let law = &circuit.laws[place];
         if probe.kind == ProbeKind::Flow {
             return Some(match (law, flow) {
                 (Law::Demand { flow_m3_per_s }, _) if structure.drawn[place] => {
                     let number = model.another(*flow_m3_per_s);
-                    own.push((place, Own::Demand(number)));
+                    model.own.push((place, Own::Demand(number)));
                     Reading::Number(number)
                 }
                 (_, Some((link, forward))) => Reading::Flow { link, forward },
@@ -62,17 +47,21 @@ impl Reading {
         if let Law::Source { pressure_pa, resistance } = law {
             let pressure = model.another(*pressure_pa);
             let resistance = model.another(*resistance);
-            own.push((place, Own::Source(pressure)));
+            model.own.push((place, Own::Source(pressure)));
             return Some(Reading::Source { flow, pressure, resistance });
         }
         if !structure.fed[node] {
             return Some(Reading::Always(f64::NAN));
         }
         if let (true, Some((link, _)), Some(plain)) = (law.discharges(), flow, Plain::of(law, true)) {
+            if !model.links[link].is_plain() {
+                let before = structure.links[link].steps.len() - 1;
+                return Some(Reading::Before { stretch: model.stretch(circuit, link, 0..before)? });
+            }
             let terms = model.another(plain.offset_pa);
             model.another(plain.linear);
             model.another(plain.quadratic);
-            own.push((place, Own::Outlet(terms)));
+            model.own.push((place, Own::Outlet(terms)));
             return Some(Reading::Outlet { link, terms });
         }
         if structure.outlet[place] {
@@ -83,14 +72,6 @@ impl Reading {
         }
         let inside = |link: &Link| link.nodes.iter().position(|&on| on == node).filter(|&at| at + 1 < link.steps.len());
         let (link, at) = structure.links.iter().enumerate().find_map(|(link, of)| Some((link, inside(of)?)))?;
-        let steps = &structure.links[link].steps[..=at];
-        let terms = sum_of(steps, |place| &circuit.laws[place])?;
-        let first = model.another(terms[0]);
-        for term in &terms[1..] {
-            model.another(*term);
-        }
-        model.prefixes.push(Prefix { link, steps: steps.len(), terms: first });
-        let pipes = steps.iter().filter(|step| matches!(circuit.laws[step.place], Law::Friction { .. })).count();
-        Some(Reading::Along { link, terms: first, pipes })
+        Some(Reading::Along { stretch: model.stretch(circuit, link, 0..at + 1)? })
     }
 }

@@ -121,10 +121,16 @@ impl Pattern {
         self.neighbors.len()
     }
 
-    /// Solves symmetric systems of several cases side by side in place, as [`Matrix::solve`] does for one; matrices are used up, and `right`
-    /// goes out as the solutions.
+    /// Solves systems of several cases side by side in place, as [`Matrix::solve`] does for one; matrices are used up, and `right` goes out as the
+    /// solutions. Symmetric systems have nothing in `lower`.
     #[inline(always)]
-    pub fn eliminate<S: Vector, const W: usize>(&self, diagonal: &mut [F<S, W>], upper: &mut [F<S, W>], right: &mut [F<S, W>]) {
+    pub fn eliminate<S: Vector, const W: usize, const GENERAL: bool>(
+        &self,
+        diagonal: &mut [F<S, W>],
+        upper: &mut [F<S, W>],
+        lower: &mut [F<S, W>],
+        right: &mut [F<S, W>],
+    ) {
         let mut target = 0;
         for k in 0..self.n {
             let (pivot, zero) = (diagonal[k], diagonal[k].like(0.0));
@@ -136,7 +142,7 @@ impl Pattern {
             let around = self.around(k);
             for first in around.clone() {
                 let a = self.neighbors[first] as usize;
-                let factor = upper[first] * eliminates;
+                let factor = if GENERAL { lower[first] } else { upper[first] } * eliminates;
                 let before = diagonal[a];
                 let after = before - factor * upper[first];
                 diagonal[a] = after.lt(NO_PIVOT * before).choose(zero, after);
@@ -144,6 +150,9 @@ impl Pattern {
                 for second in first + 1..around.end {
                     let slot = self.targets[target] as usize;
                     upper[slot] = upper[slot] - factor * upper[second];
+                    if GENERAL {
+                        lower[slot] = lower[slot] - lower[second] * eliminates * upper[first];
+                    }
                     target += 1;
                 }
             }

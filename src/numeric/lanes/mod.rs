@@ -15,7 +15,7 @@ pub use number::{F, Mask};
 pub use numbers::Numbers;
 pub use vector::Vector;
 
-use pulp::{NullaryFnOnce, Scalar};
+use pulp::{NullaryFnOnce, Scalar, Simd, WithSimd};
 
 /// Work that is written for any kind of register.
 pub trait Laned {
@@ -24,6 +24,36 @@ pub trait Laned {
 
     /// Does it with one kind of register. Everything that it calls must be inlined, or it is not made for that kind.
     fn on<S: Vector>(self, simd: S) -> Self::Output;
+}
+
+/// A piece of such a work that gets a function of its own: inlined everywhere, it would make one that is too large for a stack.
+pub trait Apart {
+    /// What it gives.
+    type Output;
+
+    /// Does it. Everything that it calls must be inlined, as below [`Laned::on`].
+    fn work(self) -> Self::Output;
+
+    /// Does it in a function of its own with the instructions of a kind of register.
+    #[inline(always)]
+    fn with<S: Vector>(self, simd: S) -> Self::Output
+    where
+        Self: Sized,
+    {
+        simd.vectorize(Piece(self))
+    }
+}
+
+/// A piece of work, for the crate of the registers.
+struct Piece<A>(A);
+
+impl<A: Apart> WithSimd for Piece<A> {
+    type Output = A::Output;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) -> A::Output {
+        self.0.work()
+    }
 }
 
 /// The instructions that work side by side. Each kind is compiled once more for all that is generic, so there are few.

@@ -126,6 +126,13 @@ impl<S: Vector, const W: usize> F<S, W> {
         self
     }
 
+    /// 2 to these, which are whole and from -1022 to 1023.
+    #[inline(always)]
+    pub fn twos(mut self) -> Self {
+        each!(W, at, self.registers[at] = self.simd.twos(self.registers[at]));
+        self
+    }
+
     /// The same with the exponent of 2 taken away: from 1 up to 2, for numbers above zero that are not subnormal.
     #[inline(always)]
     pub fn mantissas(mut self) -> Self {
@@ -310,5 +317,10 @@ impl<S: Vector, const W: usize> Numbers for F<S, W> {
     #[inline(always)]
     fn mantissas(self) -> Self {
         F::mantissas(self)
+    }
+
+    #[inline(always)]
+    fn twos(self) -> Self {
+        F::twos(self)
     }
 }

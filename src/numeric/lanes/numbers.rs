@@ -1,6 +1,6 @@
 //! One number, or several side by side: what a law may do with them that is written once for both.
 
-use super::vector::exponent_of;
+use super::vector::{exponent_of, two_to};
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 
 /// One number or several side by side.
@@ -39,6 +39,8 @@ pub trait Numbers:
     fn exponents(self) -> Self;
     /// The same with the exponent of 2 taken away: from 1 up to 2, for numbers above zero that are not subnormal.
     fn mantissas(self) -> Self;
+    /// 2 to these, which are whole and from -1022 to 1023.
+    fn twos(self) -> Self;
 }
 
 impl Numbers for f64 {
@@ -92,5 +94,10 @@ impl Numbers for f64 {
     #[inline(always)]
     fn mantissas(self) -> f64 {
         f64::from_bits(self.to_bits() & 0x000f_ffff_ffff_ffff | 0x3ff0_0000_0000_0000)
+    }
+
+    #[inline(always)]
+    fn twos(self) -> f64 {
+        two_to(self)
     }
 }

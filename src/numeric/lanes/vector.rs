@@ -22,6 +22,15 @@ pub trait Vector: Simd {
         of
     }
 
+    /// 2 to each of these, which are whole and from -1022 to 1023.
+    #[inline(always)]
+    fn twos(self, mut to: Self::f64s) -> Self::f64s {
+        for number in cast_slice_mut::<Self::f64s, f64>(std::slice::from_mut(&mut to)) {
+            *number = two_to(*number);
+        }
+        to
+    }
+
     /// The first where it is greater than the second, else the second.
     fn greater(self, first: Self::f64s, second: Self::f64s) -> Self::f64s;
 }
@@ -30,6 +39,12 @@ pub trait Vector: Simd {
 #[inline(always)]
 pub fn exponent_of(number: f64) -> f64 {
     f64::from_bits((number.to_bits() >> 52) | UNIT_EXPONENT) - UNIT_AND_EXCESS
+}
+
+/// 2 to a whole number from -1022 to 1023.
+#[inline(always)]
+pub fn two_to(whole: f64) -> f64 {
+    f64::from_bits((whole + UNIT_AND_EXCESS).to_bits() << 52)
 }
 
 impl Vector for Scalar {
@@ -62,6 +77,12 @@ mod x86 {
             let exponents = self.shr_const_u64x4::<52>(self.transmute_u64s_f64s(of));
             let counted = self.transmute_f64s_u64s(self.or_u64s(exponents, self.splat_u64s(UNIT_EXPONENT)));
             self.sub_f64s(counted, self.splat_f64s(UNIT_AND_EXCESS))
+        }
+
+        #[inline(always)]
+        fn twos(self, to: Self::f64s) -> Self::f64s {
+            let counted = self.transmute_u64s_f64s(self.add_f64s(to, self.splat_f64s(UNIT_AND_EXCESS)));
+            self.transmute_f64s_u64s(self.shl_const_u64x4::<52>(counted))
         }
 
         #[inline(always)]
