@@ -317,7 +317,7 @@ mod tests {
             for step in -10..=150 {
                 let flow = 0.1 * f64::from(step);
                 let counts = |piece: &usize| *piece == 0 || curve.piece(*piece)[0] < flow;
-                let piece = (0..curve.number_of_pieces()).filter(counts).last().expect("the first");
+                let piece = (0..curve.number_of_pieces()).rfind(counts).expect("the first");
                 let [from, rise, slope, bend] = curve.piece(piece);
                 let past = flow.max(0.0) - from;
                 let found = (rise + past * (slope + bend * past), if flow < 0.0 { 0.0 } else { slope + 2.0 * bend * past });
