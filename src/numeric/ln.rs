@@ -68,6 +68,12 @@ const ODD: [f64; 6] = [1.0 / 6.0, 1.0 / 120.0, 1.0 / 5_040.0, 1.0 / 362_880.0, 1
 /// A number of this size and its sum with one that is small have no digits after the point: 1.5 x 2^52.
 const WHOLE: f64 = 6_755_399_441_055_744.0;
 
+/// A sum of powers of these numbers, from the first to the sixth; no closure, which might not be inlined.
+#[inline(always)]
+fn series<N: Numbers>(x: N, [a, b, c, d, e, f]: [f64; 6]) -> N {
+    x * (x * (x * (x * (x * (x * f + e) + d) + c) + b) + a)
+}
+
 /// e to these numbers, which lie between -700 and 700; for others what comes out means nothing.
 ///
 /// With n the nearest integer to x over ln 2 what is left is at most 0.35, and the series of the exponential function up to its thirteenth power
@@ -77,11 +83,7 @@ pub fn exps<N: Numbers>(x: N) -> N {
     let n = x * std::f64::consts::LOG2_E + WHOLE - WHOLE;
     let rest = x - n * LN_2[0] - n * LN_2[1];
     let square = rest * rest;
-    let sum = |factors: [f64; 6]| {
-        let [a, b, c, d, e, f] = factors;
-        square * (square * (square * (square * (square * (square * f + e) + d) + c) + b) + a)
-    };
-    (rest + (rest * sum(ODD) + sum(EVEN)) + 1.0) * n.twos()
+    (rest + (rest * series(square, ODD) + series(square, EVEN)) + 1.0) * n.twos()
 }
 
 /// A power of a number above zero, whose logarithm is below 700 in size, with the same bits on every processor; off by some units in the

@@ -86,14 +86,14 @@ impl Bend {
         match self.shape {
             Shape::Power => {
                 let size = flow.abs();
-                let [_, per_flow, steepness, above_one] = self.piece_at(numbers, |from| from.le(size));
+                let [_, per_flow, steepness, above_one] = self.piece_at::<S, W, true>(numbers, size);
                 Powers { per_flow, steepness, above_one }.loss(flow)
             }
             Shape::Rise(booster) => {
                 let zero = flow.like(0.0);
                 let own = if self.forward { flow } else { -flow };
                 let above = own.or_greater(zero);
-                let [from, rise, slope, bend] = self.piece_at(numbers, |from| from.lt(own));
+                let [from, rise, slope, bend] = self.piece_at::<S, W, false>(numbers, own);
                 let past = above - from;
                 let rise = runs[booster].keep(rise + past * (slope + bend * past));
                 let slope = (runs[booster] & !own.lt(zero)).keep(slope + 2.0 * bend * past);
@@ -115,23 +115,19 @@ impl Bend {
         steep
     }
 
-    /// The numbers of the last piece that counts.
+    /// The numbers of the last piece that counts at a flow: which is above where it begins, or with `INCLUSIVE` there too.
     #[inline(always)]
-    fn piece_at<S: Vector, const W: usize>(
-        &self,
-        numbers: &[F<S, W>],
-        counts: impl Fn(F<S, W>) -> Mask<S, W>,
-    ) -> [F<S, W>; PIECE] {
-        let at = |number: usize| [numbers[number], numbers[number + 1], numbers[number + 2], numbers[number + 3]];
-        let mut chosen = at(self.number);
+    fn piece_at<S: Vector, const W: usize, const INCLUSIVE: bool>(&self, numbers: &[F<S, W>], flow: F<S, W>) -> [F<S, W>; PIECE] {
+        let first = self.number;
+        let mut chosen = [numbers[first], numbers[first + 1], numbers[first + 2], numbers[first + 3]];
         for piece in 1..self.pieces {
-            let next = at(self.number + PIECE * piece);
-            let which = counts(next[0]);
+            let first = self.number + PIECE * piece;
+            let which = if INCLUSIVE { numbers[first].le(flow) } else { numbers[first].lt(flow) };
             chosen = [
-                which.choose(next[0], chosen[0]),
-                which.choose(next[1], chosen[1]),
-                which.choose(next[2], chosen[2]),
-                which.choose(next[3], chosen[3]),
+                which.choose(numbers[first], chosen[0]),
+                which.choose(numbers[first + 1], chosen[1]),
+                which.choose(numbers[first + 2], chosen[2]),
+                which.choose(numbers[first + 3], chosen[3]),
             ];
         }
         chosen
