@@ -5,6 +5,7 @@ use super::palette::MARK_PAPER;
 use super::scene::Shape;
 use super::*;
 use proptest::prelude::*;
+use proptest::test_runner::{TestError, TestRunner};
 
 const NAMES: [&str; 10] = [
     "bed",
@@ -136,13 +137,18 @@ fn plot(kind: usize, lines: &[Points]) -> Plot {
 }
 
 fn chart() -> impl Strategy<Value = Figure> {
+    (0..KINDS).prop_flat_map(chart_of)
+}
+
+/// A chart of one kind.
+fn chart_of(kind: usize) -> impl Strategy<Value = Figure> {
     let points = prop_oneof![3 => 1usize..12, 1 => 12usize..40];
     let lines = points.prop_flat_map(|most| prop::collection::vec(prop::collection::vec((number(), number()), 1..=most), 1..6));
     let marks = prop::collection::vec((-20.0..90.0f64, any::<bool>(), 0usize..10), 0..5);
     let names = prop::collection::vec((number(), number(), 0usize..10), 0..12);
     let options = (any::<bool>(), any::<bool>(), any::<bool>(), 320u32..900, 240u32..640);
-    (0usize..KINDS, lines, marks, names, (axis(0, "ft"), axis(1, "psi")), options).prop_map(
-        |(kind, lines, marks, names, (x, y), (titled, equality, above, width, height))| {
+    (lines, marks, names, (axis(0, "ft"), axis(1, "psi")), options).prop_map(
+        move |(lines, marks, names, (x, y), (titled, equality, above, width, height))| {
             let mut figure = Figure::new(x, y, plot(kind, &lines)).sized(width, height).legend("feed.diameter");
             figure.equality = equality;
             if kind == STRIPS {
@@ -185,23 +191,38 @@ proptest! {
             prop_assert!(!crossed, "{:?}", rect);
         }
     }
+}
 
-    /// The letters of a text reach less far up than its line.
-    #[test]
-    fn no_text_of_a_chart_covers_another_or_leaves_the_sheet(figure in chart()) {
-        let Ok(scene) = compose(&figure) else { return Ok(()) };
-        let texts: Vec<(&str, Rect)> = scene.shapes.iter().filter_map(|shape| {
-            let Shape::Text(text) = shape else { return None };
-            let bounds = text.bounds();
-            Some((text.content.as_str(), Rect { top: bounds.top + 0.2 * text.size, bottom: bounds.bottom - 0.1 * text.size, ..bounds }))
-        }).collect();
-        let sheet = Rect { left: 0.0, top: 0.0, right: f64::from(scene.width), bottom: f64::from(scene.height) };
-        for (index, (text, rect)) in texts.iter().enumerate() {
-            let inside = sheet.holds((rect.left, rect.top)) && sheet.holds((rect.right, rect.bottom));
-            prop_assert!(inside, "'{}' leaves the sheet: {:?} of {:?}", text, rect, sheet);
-            for (other, its) in &texts[..index] {
-                prop_assert!(rect.shared_area(its) <= 0.5, "'{}' covers '{}': {:?} {:?}", text, other, rect, its);
-            }
+/// What is wrong with the texts of a chart; the letters of a text reach less far up and down than its line.
+fn fault_of_texts(figure: &Figure) -> Option<String> {
+    let scene = compose(figure).ok()?;
+    let sheet = Rect { left: 0.0, top: 0.0, right: f64::from(scene.width), bottom: f64::from(scene.height) };
+    let mut before: Vec<(&str, Rect)> = Vec::new();
+    for shape in &scene.shapes {
+        let Shape::Text(text) = shape else { continue };
+        let bounds = text.bounds();
+        let rect = Rect { top: bounds.top + 0.2 * text.size, bottom: bounds.bottom - 0.1 * text.size, ..bounds };
+        if !(sheet.holds((rect.left, rect.top)) && sheet.holds((rect.right, rect.bottom))) {
+            return Some(format!("'{}' leaves the sheet: {rect:?} of {sheet:?}", text.content));
+        }
+        if let Some((other, its)) = before.iter().find(|(_, its)| rect.shared_area(its) > 0.5) {
+            return Some(format!("'{}' covers '{other}': {rect:?} and {its:?}", text.content));
+        }
+        before.push((&text.content, rect));
+    }
+    None
+}
+
+#[test]
+fn no_text_of_a_chart_of_any_kind_covers_another_or_leaves_the_sheet() {
+    let mut faults = Vec::new();
+    for kind in 0..KINDS {
+        let config = ProptestConfig { failure_persistence: None, max_shrink_iters: 64, ..ProptestConfig::with_cases(40) };
+        let judged = |figure: Figure| fault_of_texts(&figure).map_or(Ok(()), |fault| Err(TestCaseError::fail(fault)));
+        match TestRunner::new(config).run(&chart_of(kind), judged) {
+            Err(TestError::Fail(fault, figure)) => faults.push(format!("kind {kind}: {fault}\n{figure:?}")),
+            found => assert!(found.is_ok(), "kind {kind}: {found:?}"),
         }
     }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
 }

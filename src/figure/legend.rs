@@ -4,7 +4,7 @@ use super::geometry::{Rect, Spot};
 use super::labels::spread;
 use super::palette::{INK, Look, QUIET, draw_marker};
 use super::scene::{Anchor, LABEL_SIZE, Scene, Shape, TICK_SIZE, Text, half_height};
-use super::text::{Weight, widest, wrap};
+use super::text::{Weight, widest, width, wrap};
 
 const LINE: f64 = 17.0;
 /// Between the plot and a label at the end of a line.
@@ -13,6 +13,9 @@ const REACH: f64 = 18.0;
 const AWAY: f64 = 16.0;
 const SAMPLE: f64 = 28.0;
 const SAMPLE_GAP: f64 = 8.0;
+
+/// Share of the sheet that a column takes at most.
+const MOST: f64 = 0.42;
 
 /// What stands for a series in the legend.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,9 +46,13 @@ pub(super) struct Column {
 }
 
 impl Column {
-    /// `sheet_width` limits the names to under a third of the sheet.
+    /// `sheet_width` limits the names to under a third of the sheet, or a little more where a word would be broken.
     pub fn new(title: &str, names: Vec<(String, Look)>, sample: Sample, at_ends: bool, sheet_width: f64) -> Column {
-        let room = 0.3 * sheet_width - if at_ends { REACH } else { AWAY + SAMPLE + SAMPLE_GAP };
+        let beside = if at_ends { REACH } else { AWAY + SAMPLE + SAMPLE_GAP };
+        // No word is broken for which there is room.
+        let words: Vec<&str> = names.iter().flat_map(|(name, _)| name.split(' ')).collect();
+        let room = (0.3 * sheet_width).max((widest(&words, LABEL_SIZE, Weight::Regular) + beside + 0.5).min(MOST * sheet_width))
+            - beside;
         let most_lines = if names.len() > 10 { 1 } else { 3 };
         let entry = |(name, look): (String, Look)| {
             let name = if name.is_empty() { "(no name)".to_string() } else { name };
@@ -116,7 +123,10 @@ impl Column {
             let height = entry.lines.len() as f64 * LINE + gap;
             let rest = self.entries.len() - index;
             if !all_fit && y + height + LINE > lowest + LINE / 2.0 {
-                let text = format!("and {rest} more");
+                // In a narrow column the count alone.
+                let texts = [format!("and {rest} more"), format!("+{rest}")];
+                let fits = |text: &&String| width(text, TICK_SIZE, Weight::Regular) <= self.width() - AWAY;
+                let text = texts.iter().find(fits).unwrap_or(&texts[1]);
                 scene.text(Text::new(text, (x, y + half_height(TICK_SIZE)), TICK_SIZE, Anchor::Start, QUIET));
                 return;
             }

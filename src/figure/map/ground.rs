@@ -20,8 +20,9 @@ const MOST_HIGH: f64 = 560.0;
 const MARGINS: [(f64, f64); 5] = [(26.0, 24.0), (64.0, 36.0), (110.0, 52.0), (150.0, 90.0), (150.0, 170.0)];
 /// The same on a narrow sheet, where labels stand above and below the ground.
 const NARROW_MARGINS: [(f64, f64); 5] = [(26.0, 24.0), (26.0, 60.0), (26.0, 110.0), (64.0, 110.0), (150.0, 170.0)];
-/// Widths of narrow sheets.
+/// Widths of narrow sheets, on which labels may stand farther from their things.
 const NARROW: f64 = 500.0;
+const DEAR_IF_NARROW: f64 = 260.0;
 /// A label farther from its thing than this asks for more room around.
 const DEAR: f64 = 60.0;
 /// Between what lies lowest and the strip with the scale bar.
@@ -75,7 +76,7 @@ impl RealGround {
 
     fn in_width(map: &Map, unit: &str, top: f64, width: f64) -> RealGround {
         let mut best: Option<(f64, RealGround)> = None;
-        let margins = if width < NARROW { NARROW_MARGINS } else { MARGINS };
+        let (margins, dear) = if width < NARROW { (NARROW_MARGINS, DEAR_IF_NARROW) } else { (MARGINS, DEAR) };
         for margin in margins {
             let mut ground = RealGround::bare(map, unit, top, width, margin);
             if ground.crowded {
@@ -86,7 +87,7 @@ impl RealGround {
             let dearest = printed.iter().filter(|one| one.tag.needed).map(apart).fold(0.0, f64::max);
             (ground.printed, ground.left_out) = (printed, left_out);
             ground.cut_foot();
-            if ground.left_out == 0 && dearest <= DEAR {
+            if ground.left_out == 0 && dearest <= dear {
                 return ground;
             }
             let cost = 1e6 * ground.left_out as f64 + dearest;

@@ -45,6 +45,8 @@ const CAPTION_LINE: f64 = 18.0;
 const TITLE_LINE: f64 = 23.0;
 /// A table stands beside the ground where the ground keeps this share of its scale.
 const SCALE_BESIDE: f64 = 0.8;
+/// Lines of notes at most: all of them on a narrow sheet.
+const MOST_NOTE_LINES: usize = 9;
 /// Widths of the sheet in pixels.
 const WIDTHS: (u32, u32) = (320, 4000);
 
@@ -148,7 +150,7 @@ pub(super) fn compose(map: &Map) -> Result<Scene, FigureError> {
     {
         notes.push(format!("{} labels did not fit", real.left_out));
     }
-    let notes: Vec<String> = wrap(&notes.join("; "), NOTE_SIZE, Weight::Regular, laid.width - 2.0 * EDGE, 5);
+    let notes: Vec<String> = wrap(&notes.join("; "), NOTE_SIZE, Weight::Regular, laid.width - 2.0 * EDGE, MOST_NOTE_LINES);
     let caption = tidy(map.caption.as_deref().unwrap_or_default());
     let caption: Vec<String> = wrap(&caption, TICK_SIZE, Weight::Regular, laid.width - 2.0 * EDGE, 8);
     let rain = map.rain.as_ref().and_then(|rain| Classes::of(rain).map(|classes| (rain, classes)));
