@@ -8,7 +8,7 @@ use super::scene::{Scene, Shape, Told};
 use crate::lines::as_sentence;
 
 /// The least sizes in which a panel can be drawn, pixels.
-const LEAST: (f64, f64) = (180.0, 170.0);
+const LEAST: (f64, f64) = (240.0, 220.0);
 
 /// The rectangle that is left for the panels between title and caption.
 fn room(figure: &Figure) -> Rect {

@@ -99,7 +99,8 @@ impl Rows {
         RowText { text: Text::new(text, at, NOTE_SIZE, anchor, ink), on_bar: found.is_none() }
     }
 
-    /// Marks and the texts beside the things in the rows, on top of what was drawn there. A text that would cover one before it is left out.
+    /// Marks and the texts beside the things in the rows, on top of what was drawn there. A text that would cover one before
+    /// it or the names of the rows is left out.
     pub fn finish(mut self, figure: &Figure, texts: Vec<RowText>, obstacles: Vec<Obstacle>) -> Scene {
         let on_numbers = figure.marks.iter().filter(|mark| mark.axis == MarkedAxis::X && self.x.holds(mark.at));
         let line = |mark| -> MarkLine {
@@ -111,7 +112,10 @@ impl Rows {
         let mut solids: Vec<Rect> = Vec::new();
         for RowText { text, on_bar } in texts {
             let bounds = text.bounds();
-            if solids.iter().any(|other| other.grown(-1.0).shared_area(&bounds.grown(-1.0)) > 0.0) {
+            // Letters reach less far up and down than their line.
+            let letters = |line: &Rect| Rect { top: line.top + 0.2 * NOTE_SIZE, bottom: line.bottom - 0.1 * NOTE_SIZE, ..*line };
+            let covers = |other: &Rect| letters(other).shared_area(&letters(&bounds)) > 0.0;
+            if bounds.left < self.plot.left || solids.iter().any(covers) {
                 continue;
             }
             solids.push(bounds);
