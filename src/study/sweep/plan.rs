@@ -68,7 +68,7 @@ impl<'a> SweepPlan<'a> {
         }
         let outputs = outputs(garden, &starts, axes);
         let switches = Switches::of(garden);
-        let lanes = if switches.is_empty() { lanes(&targets, &outputs, &starts) } else { Vec::new() };
+        let lanes = lanes(&targets, &outputs, &starts, &switches);
         Ok(SweepPlan { garden, axes, targets, outputs, switches, starts, lanes })
     }
 
@@ -79,7 +79,7 @@ impl<'a> SweepPlan<'a> {
 }
 
 /// The lanes of the networks of a sweep, one each; none where they do not hold all of them.
-fn lanes(targets: &[Target], outputs: &[Output], starts: &[Network]) -> Vec<Lanes> {
+fn lanes(targets: &[Target], outputs: &[Output], starts: &[Network], switches: &Switches) -> Vec<Lanes> {
     let change = |target: &Target| match target {
         Target::Parameter(path) => Change::Parameter(path.place, path.parameter),
         Target::Part { place, parts } => Change::Part(*place, parts.clone()),
@@ -87,7 +87,8 @@ fn lanes(targets: &[Target], outputs: &[Output], starts: &[Network]) -> Vec<Lane
     };
     let changes: Vec<Change> = targets.iter().map(change).collect();
     let probes: Vec<Probe> = outputs.iter().map(|output| output.probe).collect();
-    starts.iter().map(|start| Lanes::of(start, &changes, &probes)).collect::<Option<Vec<Lanes>>>().unwrap_or_default()
+    let of = |start: &Network| Lanes::with_switches(start, &changes, &probes, switches);
+    starts.iter().map(of).collect::<Option<Vec<Lanes>>>().unwrap_or_default()
 }
 
 fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {

@@ -11,6 +11,8 @@ pub(super) struct SideBySide {
     sets: Vec<Set>,
     /// For each axis which of its values each case of the block has.
     which: Vec<Vec<usize>>,
+    /// For each switch its verdict in each case of the block, by its place among all verdicts.
+    verdicts: Vec<Vec<f64>>,
 }
 
 /// One set of zones.
@@ -36,7 +38,8 @@ impl SideBySide {
         let axes = plan.axes.axes().len();
         let set = |lanes: &Lanes| Set { lanes: lanes.clone(), room: lanes.cases(), present: vec![NOT_SET; axes] };
         let sets: Vec<Set> = plan.lanes.iter().map(set).collect();
-        (!sets.is_empty()).then(|| SideBySide { sets, which: vec![vec![0; Lanes::BLOCK]; axes] })
+        let verdicts = vec![vec![0.0; Lanes::BLOCK]; plan.switches.len()];
+        (!sets.is_empty()).then(|| SideBySide { sets, which: vec![vec![0; Lanes::BLOCK]; axes], verdicts })
     }
 
     /// Where the values of an axis in the cases of a block go, by their numbers.
@@ -49,9 +52,15 @@ impl SideBySide {
         self.which[axis][case]
     }
 
+    /// The verdict of a switch in a case of the block that has been solved, by its place among all verdicts.
+    pub fn verdict(&self, switch: usize, case: usize) -> u32 {
+        self.verdicts[switch][case] as u32
+    }
+
     /// Solves the cases of a block. `numbers` gives the values of the axes of numbers in SI, none for others; the answers go to `out`.
-    pub fn solve(&mut self, zones: Option<usize>, cases: usize, numbers: &[Option<&[f64]>], out: &mut [&mut [f64]]) -> Rest {
-        let SideBySide { sets, which } = self;
+    pub fn solve(&mut self, zones: Option<usize>, cases: usize, numbers: &[Option<&[f64]>], mut out: Vec<&mut [f64]>) -> Rest {
+        let SideBySide { sets, which, verdicts } = self;
+        out.extend(verdicts.iter_mut().map(|verdicts| &mut verdicts[..cases]));
         let mut rest = Rest::default();
         for case in 0..cases {
             let Set { lanes, room, present } = &mut sets[zones.map_or(0, |axis| which[axis][case])];
@@ -76,7 +85,7 @@ impl SideBySide {
             }
         }
         for Set { lanes, room, .. } in sets {
-            rest.left.append(lanes.solve(room, out));
+            rest.left.append(lanes.solve(room, &mut out));
         }
         rest.left.sort_unstable();
         rest

@@ -105,11 +105,21 @@ impl Worker<'_> {
             .iter()
             .map(|cells| if let Cells::Numbers(numbers) = cells { Some(&numbers[rows.clone()]) } else { None })
             .collect();
-        let mut out: Vec<&mut [f64]> = answers
+        let out: Vec<&mut [f64]> = answers
             .iter_mut()
             .filter_map(|cells| if let Cells::Numbers(numbers) = cells { Some(&mut numbers[rows.clone()]) } else { None })
             .collect();
-        let rest = lanes.solve(self.zones_axis, cases.len(), &numbers, &mut out);
+        let rest = lanes.solve(self.zones_axis, cases.len(), &numbers, out);
+        let of_switches = answers.iter_mut().filter_map(|cells| match cells {
+            Cells::OneOf { chosen, .. } => Some(&mut chosen[rows.clone()]),
+            Cells::Numbers(_) => None,
+        });
+        let is_solved = |case: &usize| {
+            rest.left.binary_search(case).is_err() && rest.refused.binary_search_by_key(case, |(case, _)| *case).is_err()
+        };
+        for (switch, chosen) in of_switches.enumerate() {
+            (0..cases.len()).filter(is_solved).for_each(|case| chosen[case] = lanes.verdict(switch, case));
+        }
         for (case, reason) in rest.refused {
             piece.fail(first_row + case, known, reason);
         }
