@@ -58,7 +58,13 @@ impl SideBySide {
     }
 
     /// Solves the cases of a block. `numbers` gives the values of the axes of numbers in SI, none for others; the answers go to `out`.
-    pub fn solve(&mut self, zones: Option<usize>, cases: usize, numbers: &[Option<&[f64]>], mut out: Vec<&mut [f64]>) -> Rest {
+    pub fn solve<'a>(
+        &'a mut self,
+        zones: Option<usize>,
+        cases: usize,
+        numbers: &[Option<&[f64]>],
+        mut out: Vec<&'a mut [f64]>,
+    ) -> Rest {
         let SideBySide { sets, which, verdicts } = self;
         out.extend(verdicts.iter_mut().map(|verdicts| &mut verdicts[..cases]));
         let mut rest = Rest::default();
