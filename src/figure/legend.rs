@@ -46,10 +46,10 @@ pub(super) struct Column {
 }
 
 impl Column {
-    /// `sheet_width` limits the names to under a third of the sheet, or a little more where a word would be broken.
+    /// `sheet_width` limits the names to under a third of the sheet, or a little more where a line would break inside a name.
     pub fn new(title: &str, names: Vec<(String, Look)>, sample: Sample, at_ends: bool, sheet_width: f64) -> Column {
         let beside = if at_ends { REACH } else { AWAY + SAMPLE + SAMPLE_GAP };
-        // No word is broken for which there is room.
+        // Lines break between the pieces of a name where there is room.
         let words: Vec<&str> = names.iter().flat_map(|(name, _)| name.split(' ')).collect();
         let room = (0.3 * sheet_width).max((widest(&words, LABEL_SIZE, Weight::Regular) + beside + 0.5).min(MOST * sheet_width))
             - beside;

@@ -4,7 +4,7 @@ use super::description::{Axis, AxisScale, Zero};
 use super::ticks::{Tick, clocks, linear, logarithmic, round_out, round_out_clocks};
 use crate::numeric::lowest_and_highest;
 
-/// Ends around values are round where the axis has about so many ticks.
+/// Ends around values are round where the axis has about this number of ticks.
 const ROUND_TICKS: usize = 8;
 
 impl Axis {

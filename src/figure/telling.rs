@@ -5,10 +5,11 @@ use super::scale::Scale;
 use super::scene::Scene;
 use super::text::words;
 use crate::limits::while_going_on;
+use crate::numeric::lowest_and_highest;
 
-/// Points of all courses of a figure that are told at most.
+/// Most points of all courses of a figure that are shown to the pointer.
 const MOST: usize = 400;
-/// Where a course has more points, those are told that lie this share of its extent apart, or twice as far as long as they are too many.
+/// Where a course has more points, those are shown that lie this share of its extent apart, or twice as far as long as they are too many.
 const APART: f64 = 0.008;
 
 /// A course with its name.
@@ -21,7 +22,7 @@ pub(super) struct Axes<'a> {
 }
 
 impl Axes<'_> {
-    /// Tells the points of courses that lie between the axes, each course in a row of its own.
+    /// Shows the pointer the points of courses that lie between the axes, each course in a row of its own.
     pub fn tell(&self, courses: &[Course], scene: &mut Scene) {
         let first = scene.told.iter().map(|told| told.row + 1).max().unwrap_or(0);
         let most = MOST / courses.len().max(1);
@@ -50,14 +51,13 @@ impl Axes<'_> {
     }
 }
 
-/// At most so many of the points, in their order; which ones does not depend on the size of the figure.
+/// At most `most` of the points, in their order; which ones does not depend on the size of the figure.
 fn chosen(points: &[(f64, f64)], most: usize) -> Vec<(f64, f64)> {
     if points.len() <= most {
         return points.to_vec();
     }
     let range = |value: fn(&(f64, f64)) -> f64| {
-        let ends = |(low, high): (f64, f64), point| (f64::min(low, value(point)), f64::max(high, value(point)));
-        let (low, high) = while_going_on(points).fold((f64::INFINITY, f64::NEG_INFINITY), ends);
+        let (low, high) = lowest_and_highest(while_going_on(points).map(value));
         (high - low).max(f64::MIN_POSITIVE)
     };
     let (wide, high) = (range(|point| point.0), range(|point| point.1));

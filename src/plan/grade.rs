@@ -10,7 +10,7 @@ use crate::laws::section::pressure_of_head_pa;
 use crate::parts::Id;
 use crate::quantity::{UnitSystem, dim};
 
-/// A rating more than so many times as high as all pressures is a mark at the upper edge: drawn to scale it would flatten them.
+/// A rating more than this number of times as high as all pressures is a mark at the upper edge: drawn to scale it would flatten them.
 const FAR: f64 = 1.5;
 
 /// The figure; nothing when no supply reaches the part. Errors: an unknown name.

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 const MOST_NAMED: usize = 6;
 /// With more hoses than this, their labels are left out where there is little room.
 const MOST_HOSES: usize = 8;
-/// What so many hoses or more have in common is said once.
+/// What this number of hoses or more have in common is said once.
 const MANY_ALIKE: usize = 4;
 /// What stands in place of a value that is missing.
 const NONE: &str = "–";

@@ -50,7 +50,7 @@ pub fn iterate(circuit: &mut Circuit, most: usize) -> (Option<f64>, usize) {
     (None, most)
 }
 
-/// True when the step just taken, after one that has changed flows by so much, leaves no more than rounding, or changes no less than that.
+/// True when the step just taken, after one that has changed flows by `last_change`, leaves no more than rounding, or changes no less than that.
 fn is_rounded(circuit: &Circuit, last_change: f64) -> bool {
     let change = circuit.work.flow_change;
     let largest = circuit.state.links.iter().fold(0.0f64, |most, link| most.max(link.flow.abs()));
