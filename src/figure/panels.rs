@@ -49,7 +49,7 @@ pub(super) fn on_one_sheet(figure: &Figure, columns: usize, scenes: Vec<Scene>) 
     whole.shapes = vec![Shape::Box { rect, ink: PAPER }];
     for (index, scene) in scenes.into_iter().enumerate() {
         let by = ((index % columns) as f64 * width, room.top + (index / columns) as f64 * height);
-        let before = whole.told.iter().map(|told| told.row + 1).max().unwrap_or(0);
+        let before = whole.free_row();
         let told = scene.told.iter().map(|told| Told {
             at: (told.at.0 + by.0, told.at.1 + by.1),
             row: before + told.row,

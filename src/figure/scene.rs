@@ -153,6 +153,11 @@ impl Scene {
         Scene { width, height, title, description, shapes, reading: None, told: Vec::new(), cells: None }
     }
 
+    /// The first row without a value yet.
+    pub fn free_row(&self) -> usize {
+        self.told.iter().map(|told| told.row + 1).max().unwrap_or(0)
+    }
+
     /// Says what a value is that is seen at a place.
     pub fn tell(&mut self, at: Spot, row: usize, words: String) {
         self.told.push(Told { at, row, words });

@@ -121,7 +121,7 @@ pub(super) fn compose(figure: &Figure, strips: &Strips) -> Result<Scene, FigureE
 
 /// What is on when, and what happened, for whoever points at it.
 fn tell(figure: &Figure, strips: &Strips, x: &Scale, whole: &Rect, scene: &mut Scene) {
-    let first = scene.told.iter().map(|told| told.row + 1).max().unwrap_or(0);
+    let first = scene.free_row();
     let middle = |row: usize| whole.top + ROW * (row as f64 + 0.5);
     for (row, strip) in strips.rows.iter().enumerate() {
         for span in strip.spans.iter().filter(|span| span.to >= x.low && span.from <= x.high) {

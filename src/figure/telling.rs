@@ -24,7 +24,7 @@ pub(super) struct Axes<'a> {
 impl Axes<'_> {
     /// Shows the pointer the points of courses that lie between the axes, each course in a row of its own.
     pub fn tell(&self, courses: &[Course], scene: &mut Scene) {
-        let first = scene.told.iter().map(|told| told.row + 1).max().unwrap_or(0);
+        let first = scene.free_row();
         let most = MOST / courses.len().max(1);
         for (index, (name, points)) in courses.iter().enumerate() {
             let drawable = |(x, y): &(f64, f64)| Some((drawable(*x)?, drawable(*y)?));

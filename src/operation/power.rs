@@ -2,7 +2,7 @@
 
 use super::log::Log;
 use super::machine::Machine;
-use super::trace::Moment;
+use super::trace::{Moment, time_at};
 use crate::hydraulics::SolveError;
 use crate::limits;
 use crate::parts::{Id, Running};
@@ -142,7 +142,7 @@ impl Log {
                     powers
                 }
             };
-            let time_at = |share: f64| if share == 1.0 { end_s } else { start_s + share * (end_s - start_s) };
+            let time_at = |share: f64| time_at((start_s, end_s), share);
             powers.windows(2).for_each(|two| add(time_at(two[0].0), time_at(two[1].0), (two[0].1 + two[1].1) / 2.0));
         }
         Ok(())

@@ -22,6 +22,11 @@ pub struct Moment {
     pub flow_m3_per_s: Vec<f64>,
 }
 
+/// When a share of a leg has passed: its end to the last bit where all has.
+pub(super) fn time_at((start_s, end_s): (f64, f64), share: f64) -> f64 {
+    if share == 1.0 { end_s } else { start_s + share * (end_s - start_s) }
+}
+
 impl Log {
     /// The states between two times: at the beginning and end of each leg, so that jumps stand upright, and at `between`
     /// moments inside each, and at the two times. At most some `most` moments; long runs are thinned out. Errors: a state that has no solution.
@@ -61,8 +66,7 @@ impl Log {
             .into_iter()
             .filter(|&time_s| start_s < time_s && time_s < end_s)
             .map(|time_s| (share_at(time_s), time_s));
-        let time_at = |share: f64| if share == 1.0 { end_s } else { start_s + share * (end_s - start_s) };
-        let mut steps: Vec<(f64, f64)> = shares.map(|share| (share, time_at(share))).chain(ends).collect();
+        let mut steps: Vec<(f64, f64)> = shares.map(|share| (share, time_at((start_s, end_s), share))).chain(ends).collect();
         steps.retain(|(_, time_s)| (from_s..=to_s).contains(time_s));
         steps.sort_by(|a, b| a.1.total_cmp(&b.1));
         steps.dedup_by(|a, b| a.1 == b.1 && a.0 != 0.0 && b.0 != 1.0);
