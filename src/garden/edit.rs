@@ -7,6 +7,7 @@ use super::layout::Tail;
 use super::path::fits;
 use super::{Garden, GardenError};
 use crate::parts::{Id, Kind, Part, Placing};
+use std::collections::HashMap;
 use std::sync::Arc;
 
 /// On which side of a part a line is put in.
@@ -353,6 +354,7 @@ impl Cut<'_> {
         let merge = Merge {
             parts,
             joints: places.iter().map(|&place| self.ends[place]).collect(),
+            same: HashMap::new(),
             number_of_nodes: self.garden.layout().number_of_nodes,
             inlet: self.inlet.filter(|inlet| there.contains(inlet)),
             tails: self.tails.iter().filter(|tail| there.contains(&tail.node)).copied().collect(),

@@ -3,6 +3,9 @@
 use super::layout::{Laid, Layout, Tail};
 use super::{Accepted, Garden, GardenError, Surroundings};
 use crate::parts::{Part, Placing};
+use smallvec::{SmallVec, smallvec};
+use std::collections::HashMap;
+use std::slice;
 use std::sync::Arc;
 
 impl Garden {
@@ -32,6 +35,7 @@ impl Garden {
         let merge = Merge {
             joints: joints.collect(),
             number_of_nodes: 0,
+            same: HashMap::new(),
             inlet: None,
             tails: Vec::new(),
             surroundings: Surroundings::default(),
@@ -42,12 +46,12 @@ impl Garden {
         Merge { number_of_nodes, ..merge }.finish(Vec::new())
     }
 
-    /// This line, and downstream of it the other one, laid out at once. Errors as for [`Garden::then`].
-    pub(super) fn joined_with(&self, next: &Garden) -> Result<Garden, GardenError> {
-        let mut merge = Merge::of(self);
-        let start = merge.open_end()?;
-        let tails = merge.attach(next, start)?;
-        merge.finish(tails)
+    /// This line, and downstream of it the other one.
+    ///
+    /// After a branch list, the other one goes on from all branches that are still open, joined.
+    /// Errors: no open end, a source in the middle, or two parts of one name.
+    pub fn then(&self, next: &Garden) -> Result<Garden, GardenError> {
+        self.grown(Step::Then(smallvec![next.laid().clone()]), slice::from_ref(next))
     }
 
     /// This line, and downstream of it several branches side by side. Errors as for [`Garden::then`], or no branches.
@@ -55,49 +59,61 @@ impl Garden {
         if branches.is_empty() {
             return Err(GardenError::NoBranches);
         }
-        let mut merge = Merge::of(self);
-        let start = merge.open_end()?;
-        let mut tails = Vec::new();
-        for branch in branches {
-            tails.extend(merge.attach(branch, start)?);
-        }
-        merge.finish(tails)
+        self.grown(Step::Then(branches.iter().map(|branch| branch.laid().clone()).collect()), branches)
     }
 
     /// This garden with a line connected downstream of the named part; the open ends stay as they are.
     ///
     /// Errors: an unknown name, or a line that starts with a source.
     pub fn branch(&self, at: &str, line: &Garden) -> Result<Garden, GardenError> {
-        let start = self.layout().places[self.find(at)?].to;
-        let mut merge = Merge::of(self);
-        merge.attach(line, start)?;
-        merge.finish(self.layout().tails.clone())
+        self.grown(Step::Branch { at: self.find(at)?, line: line.laid().clone() }, slice::from_ref(line))
     }
 
     /// This garden with a line between two of its places, which closes a loop: it starts at the outlet of `from` and ends at that of `to`.
     ///
     /// Errors: an unknown name, a line that cannot be joined in front, or one without an open end.
     pub fn connect(&self, from: &str, to: &str, line: &Garden) -> Result<Garden, GardenError> {
-        let (start, end) = (self.layout().places[self.find(from)?].to, self.layout().places[self.find(to)?].to);
-        let mut merge = Merge::of(self);
-        let tails = merge.attach(line, start)?;
-        merge.unite(end, &tails)?;
-        merge.finish(self.layout().tails.clone())
+        let (from, to) = (self.find(from)?, self.find(to)?);
+        self.grown(Step::Connect { from, to, line: line.laid().clone() }, slice::from_ref(line))
     }
 
     /// This garden with a second source: the line, which begins with a source, ends downstream of `at`.
     ///
     /// Errors: [`GardenError::UnknownName`] for `at`, or a line that cannot be joined, such as one with a name that is taken.
     pub fn add_source(&self, at: &str, line: &Garden) -> Result<Garden, GardenError> {
-        let end = self.layout().places[self.find(at)?].to;
-        let mut merge = Merge::of(self);
-        let offset = merge.number_of_nodes;
-        merge.append(line.layout(), line.parts(), |node| node + offset)?;
-        merge.accepted = merge.accepted.and(line.accepted());
-        merge.number_of_nodes += line.layout().number_of_nodes;
-        let tails: Vec<Tail> = line.layout().tails.iter().map(|tail| Tail { node: tail.node + offset, ..*tail }).collect();
-        merge.unite(end, &tails)?;
-        merge.finish(self.layout().tails.clone())
+        self.grown(Step::Source { at: self.find(at)?, line: line.laid().clone() }, slice::from_ref(line))
+    }
+}
+
+/// What a garden grows by. Places are those of the garden before; new parts come after all others.
+#[derive(Clone, Debug)]
+pub(super) enum Step {
+    /// Lines side by side downstream of its open end.
+    Then(SmallVec<[Laid; 1]>),
+    /// A line connected downstream of a part.
+    Branch { at: usize, line: Laid },
+    /// A line with a source that ends downstream of a part.
+    Source { at: usize, line: Laid },
+    /// A line from downstream of one part to downstream of another.
+    Connect { from: usize, to: usize, line: Laid },
+    /// Another part of the same kind and name in the place of one.
+    Part { place: usize, part: Arc<Part> },
+}
+
+impl Step {
+    /// The lines that it adds.
+    pub fn lines(&self) -> &[Laid] {
+        match self {
+            Step::Then(lines) => lines,
+            Step::Branch { line, .. } | Step::Source { line, .. } | Step::Connect { line, .. } => slice::from_ref(line),
+            Step::Part { .. } => &[],
+        }
+    }
+
+    fn change(&self, parts: &mut [Arc<Part>]) {
+        if let Step::Part { place, part } = self {
+            parts[*place] = Arc::clone(part);
+        }
     }
 }
 
@@ -109,6 +125,8 @@ pub(super) const MOST_PARTS: usize = 100_000;
 pub(super) struct Merge {
     pub parts: Vec<Arc<Part>>,
     pub joints: Vec<(usize, usize)>,
+    /// The nodes that became one with another, each with that one.
+    pub same: HashMap<usize, usize>,
     pub number_of_nodes: usize,
     pub inlet: Option<usize>,
     pub tails: Vec<Tail>,
@@ -126,6 +144,7 @@ impl Merge {
         Merge {
             parts: parts.to_vec(),
             joints: layout.places.iter().map(|place| (place.from, place.to)).collect(),
+            same: HashMap::new(),
             number_of_nodes: layout.number_of_nodes,
             inlet: layout.inlet,
             tails: layout.tails.clone(),
@@ -134,16 +153,47 @@ impl Merge {
         }
     }
 
-    /// A line and others downstream of it, one after another.
-    pub fn in_row<'a>(start: &Laid, lines: impl Iterator<Item = &'a Laid>) -> Result<Laid, GardenError> {
-        let mut merge = Merge::of_laid(&start.layout, &start.parts);
-        for line in lines {
-            let start = merge.open_end()?;
-            merge.tails = merge.attach_laid(&line.layout, &line.parts, start)?;
+    /// A garden with what it grew by, step after step, laid out once.
+    pub fn grown<'a>(start: &Laid, steps: impl Iterator<Item = &'a Step> + Clone) -> Result<Laid, GardenError> {
+        if steps.clone().all(|step| step.lines().is_empty()) {
+            let mut parts = start.parts.to_vec();
+            steps.for_each(|step| step.change(&mut parts));
+            return Ok(Laid { layout: Arc::clone(&start.layout), parts: Arc::new(parts) });
         }
+        let mut merge = Merge::of_laid(&start.layout, &start.parts);
+        { steps }.try_for_each(|step| merge.grow(step))?;
         let tails = std::mem::take(&mut merge.tails);
         let (layout, parts) = merge.laid(tails)?;
         Ok(Laid { layout: Arc::new(layout), parts: Arc::new(parts) })
+    }
+
+    fn grow(&mut self, step: &Step) -> Result<(), GardenError> {
+        match step {
+            Step::Then(lines) => {
+                let start = self.open_end()?;
+                let mut tails = Vec::new();
+                for line in lines {
+                    tails.extend(self.attach_laid(line, start)?);
+                }
+                self.tails = tails;
+            }
+            Step::Branch { at, line } => {
+                self.attach_laid(line, self.joints[*at].1)?;
+            }
+            Step::Source { at, line } => {
+                let offset = self.number_of_nodes;
+                self.append(line, |node| node + offset)?;
+                self.number_of_nodes += line.layout.number_of_nodes;
+                let tails: Vec<Tail> = line.layout.tails.iter().map(|tail| Tail { node: tail.node + offset, ..*tail }).collect();
+                self.unite(self.joints[*at].1, &tails)?;
+            }
+            Step::Connect { from, to, line } => {
+                let tails = self.attach_laid(line, self.joints[*from].1)?;
+                self.unite(self.joints[*to].1, &tails)?;
+            }
+            Step::Part { .. } => step.change(&mut self.parts),
+        }
+        Ok(())
     }
 
     /// The node from which the line goes on; several open ends become one.
@@ -154,19 +204,20 @@ impl Merge {
         let open: Vec<usize> = self.tails.iter().filter(|tail| !tail.ended).map(|tail| tail.node).collect();
         let (&first, others) = open.split_first().ok_or(GardenError::NoOpenEnd)?;
         for &node in others {
-            self.replace_node(node, first);
+            self.make_one(node, first);
         }
         Ok(first)
     }
 
     /// Puts a line downstream of a node and returns its tails.
     pub fn attach(&mut self, line: &Garden, start: usize) -> Result<Vec<Tail>, GardenError> {
-        let tails = self.attach_laid(line.layout(), line.parts(), start)?;
+        let tails = self.attach_laid(line.laid(), start)?;
         self.accepted = self.accepted.and(line.accepted());
         Ok(tails)
     }
 
-    fn attach_laid(&mut self, layout: &Layout, parts: &[Arc<Part>], start: usize) -> Result<Vec<Tail>, GardenError> {
+    fn attach_laid(&mut self, line: &Laid, start: usize) -> Result<Vec<Tail>, GardenError> {
+        let (layout, parts) = (&line.layout, &line.parts);
         let Some(inlet) = layout.inlet else {
             let source = (0..parts.len()).find(|&place| parts[place].spec().placing == Placing::Source);
             let (word, name) =
@@ -175,18 +226,18 @@ impl Merge {
         };
         let offset = self.number_of_nodes;
         let map = |node: usize| if node == inlet { start } else { node + offset };
-        self.append(layout, parts, map)?;
+        self.append(line, map)?;
         self.number_of_nodes += layout.number_of_nodes;
         Ok(layout.tails.iter().map(|tail| Tail { node: map(tail.node), ..*tail }).collect())
     }
 
-    fn append(&mut self, layout: &Layout, parts: &[Arc<Part>], map: impl Fn(usize) -> usize) -> Result<(), GardenError> {
-        let found = self.parts.len() + parts.len();
+    fn append(&mut self, line: &Laid, map: impl Fn(usize) -> usize) -> Result<(), GardenError> {
+        let found = self.parts.len() + line.parts.len();
         if found > MOST_PARTS {
             return Err(GardenError::TooManyParts { found, most: MOST_PARTS });
         }
-        self.parts.extend(parts.iter().cloned());
-        self.joints.extend(layout.places.iter().map(|place| (map(place.from), map(place.to))));
+        self.parts.extend(line.parts.iter().cloned());
+        self.joints.extend(line.layout.places.iter().map(|place| (map(place.from), map(place.to))));
         Ok(())
     }
 
@@ -196,7 +247,7 @@ impl Merge {
             return Err(GardenError::NoOpenEnd);
         }
         for tail in tails {
-            self.replace_node(tail.node, node);
+            self.make_one(tail.node, node);
         }
         Ok(())
     }
@@ -208,16 +259,18 @@ impl Merge {
         self.unite(node, &open)
     }
 
-    fn replace_node(&mut self, old: usize, new: usize) {
-        for (from, to) in &mut self.joints {
-            for node in [from, to] {
-                if *node == old {
-                    *node = new;
-                }
-            }
+    /// The node that a node has become.
+    fn now(&self, mut node: usize) -> usize {
+        while let Some(&other) = self.same.get(&node) {
+            node = other;
         }
-        if self.inlet == Some(old) {
-            self.inlet = Some(new);
+        node
+    }
+
+    fn make_one(&mut self, old: usize, new: usize) {
+        let (old, new) = (self.now(old), self.now(new));
+        if old != new {
+            self.same.insert(old, new);
         }
     }
 
@@ -232,7 +285,7 @@ impl Merge {
         let mut new_number: Vec<Option<usize>> = vec![None; self.number_of_nodes];
         let mut count = 0;
         let mut renumber = |node: usize| {
-            *new_number[node].get_or_insert_with(|| {
+            *new_number[self.now(node)].get_or_insert_with(|| {
                 count += 1;
                 count - 1
             })

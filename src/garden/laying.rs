@@ -1,12 +1,12 @@
-//! From joints to a layout: names are given or generated, each part finds the hose whose diameter it takes, and each drive its booster.
+//! From joints to a layout: each part finds the hose whose diameter it takes, and each drive its booster.
 
 use super::error::GardenError;
 use super::layout::{Layout, Lenders, Tail};
+use super::names::unique_names;
 use super::place::Place;
 use super::starting::drives;
 use super::walk::Walk;
 use crate::parts::Part;
-use std::collections::HashMap;
 use std::sync::Arc;
 
 impl Layout {
@@ -28,35 +28,6 @@ impl Layout {
         layout.drives = drives(&layout);
         Ok(layout)
     }
-}
-
-/// Given names as they are, generated ones from the word of the part and a number that is free.
-fn unique_names(parts: &[Arc<Part>]) -> Result<Vec<Arc<str>>, GardenError> {
-    let mut taken: std::collections::HashSet<Arc<str>> = std::collections::HashSet::new();
-    for name in parts.iter().filter_map(|part| part.name()) {
-        if !taken.insert(name.into()) {
-            return Err(GardenError::TwoOfAName { name: name.to_string() });
-        }
-    }
-    let mut counts: HashMap<&str, usize> = HashMap::new();
-    let mut names = Vec::with_capacity(parts.len());
-    for part in parts {
-        if let Some(name) = part.name() {
-            names.push(Arc::from(name));
-            continue;
-        }
-        let word = part.spec().word;
-        let count = counts.entry(word).or_insert(0);
-        let name: Arc<str> = loop {
-            *count += 1;
-            let name: Arc<str> = if *count == 1 { word.into() } else { format!("{word}{count}").into() };
-            if taken.insert(Arc::clone(&name)) {
-                break name;
-            }
-        };
-        names.push(name);
-    }
-    Ok(names)
 }
 
 /// For each place the nearest hose or pipe, counted in parts; of two equally near the one joined first.

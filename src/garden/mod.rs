@@ -4,17 +4,20 @@
 //! `hydraulics`; here is only who is joined to whom.
 
 mod accepted;
-mod chain;
 mod changes;
 mod drawing;
 mod edit;
 mod error;
 mod excerpt;
+mod growth;
+#[cfg(test)]
+mod growth_tests;
 mod join;
 mod laying;
 mod layout;
 mod lists;
 mod mains;
+mod names;
 mod path;
 mod place;
 mod starting;
@@ -41,7 +44,7 @@ use crate::atmosphere::{self, AtmosphereError};
 use crate::laws::npsh::vapor_gauge_pa;
 use crate::parts::{Around, Id, Kind, Law, Part, Placing, Spec};
 use crate::water::Water;
-use chain::Shape;
+use growth::Shape;
 use layout::Laid;
 use std::sync::Arc;
 
@@ -91,6 +94,11 @@ impl Garden {
     /// The same surroundings and accepted findings around another shape.
     fn with_shape(&self, shape: Shape) -> Garden {
         Garden { shape, surroundings: self.surroundings, accepted: self.accepted.clone() }
+    }
+
+    /// Layout and parts.
+    fn laid(&self) -> &Laid {
+        self.shape.laid()
     }
 
     /// The same with this layout and these parts.
@@ -205,7 +213,7 @@ impl Garden {
 
     /// The place of a part by its name. Errors: an unknown name lists the nearest.
     pub fn find(&self, name: &str) -> Result<usize, GardenError> {
-        self.layout().find(name).ok_or_else(|| GardenError::UnknownName {
+        self.shape.find(name).ok_or_else(|| GardenError::UnknownName {
             name: name.to_string(),
             known: self.layout().places.iter().map(|place| place.name.to_string()).collect(),
         })
@@ -214,6 +222,11 @@ impl Garden {
     /// The part of that name. Errors as for [`Garden::find`].
     pub fn part(&self, name: &str) -> Result<&Part, GardenError> {
         Ok(&self.parts()[self.find(name)?])
+    }
+
+    /// The same, to be kept; other parts are not looked at.
+    pub fn shared_part(&self, name: &str) -> Result<Arc<Part>, GardenError> {
+        Ok(self.shape.part(self.find(name)?))
     }
 
     /// Places of all parts of a kind, in order.
@@ -269,7 +282,7 @@ impl Garden {
 
     /// True when something feeds it.
     pub fn is_fed(&self) -> bool {
-        self.of_spec(|spec| spec.placing == Placing::Source).next().is_some()
+        self.shape.is_fed()
     }
 
     /// Which valves stand open when these zones run: one flag a place.

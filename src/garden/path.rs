@@ -3,6 +3,7 @@
 use super::{Garden, GardenError};
 use crate::parts::{Id, Part};
 use crate::quantity::{Dimension, Quantity};
+use std::sync::Arc;
 
 /// A parameter of a garden, found once and used often.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,7 +26,8 @@ impl Garden {
             return Err(GardenError::NotAPath { path: path.to_string(), known: self.parameter_paths() });
         };
         let place = self.find(name)?;
-        let parameter = self.parts()[place].id_of(parameter).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
+        let parameter =
+            self.shape().part(place).id_of(parameter).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
         Ok(ParameterPath { place, parameter })
     }
 
@@ -46,19 +48,26 @@ impl Garden {
     /// A parameter of the garden. Errors: an unknown path, or a parameter that is not given.
     pub fn parameter(&self, path: &str) -> Result<Quantity, GardenError> {
         let found = self.parameter_path(path)?;
-        let part = &self.parts()[found.place];
-        Ok(part.get(found.parameter)?)
+        Ok(self.shape().part(found.place).get(found.parameter)?)
     }
 
     /// The same garden with another value of one parameter, or of all that a pattern such as `*.roughness` or `bed*.nozzle`
     /// matches. Errors: as [`Garden::matching`], or a value that a part refuses.
     pub fn with(&self, path: &str, value: Quantity) -> Result<Garden, GardenError> {
-        let mut changed = self.clone();
-        for found in self.matching(path)? {
-            let part = changed.part_mut(found.place);
-            part.set(found.parameter, value).map_err(|error| GardenError::Part(name_part(error, self, found.place)))?;
+        let found = self.matching(path)?;
+        let changed = |ParameterPath { place, parameter }: ParameterPath| {
+            let mut part = Part::clone(&self.shape().part(place));
+            part.set(parameter, value).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
+            Ok(Arc::new(part))
+        };
+        if let [only] = found[..] {
+            return self.with_part(only.place, changed(only)?);
         }
-        Ok(changed)
+        let mut parts = self.parts().to_vec();
+        for path in found {
+            parts[path.place] = changed(path)?;
+        }
+        Ok(self.with_laid(self.shared_layout(), Arc::new(parts)))
     }
 
     /// The parameters that a path leads to: one, or for a path with `*` in the name of its part all of that name in parts that have
@@ -83,7 +92,7 @@ impl Garden {
     /// Errors: an unknown name, or a part that sits in a line in another way than the old one.
     pub fn replace(&self, name: &str, part: &Part) -> Result<Garden, GardenError> {
         let place = self.find(name)?;
-        let old = &self.parts()[place];
+        let old = self.shape().part(place);
         if old.spec().placing != part.spec().placing {
             return Err(GardenError::Part(crate::parts::PartError::Contradiction {
                 part: format!("'{name}'"),
@@ -91,21 +100,21 @@ impl Garden {
                 hint: "only parts with the same kind of connection (source, in-line, outlet) can replace each other",
             }));
         }
-        let mut changed = self.clone();
-        let kind_changes = old.kind() != part.kind();
-        *changed.part_mut(place) = part.clone().named(self.name(place))?;
-        if kind_changes {
-            // What later rooms have worked out depends on the kinds of parts: begin a layout of its own.
-            return changed.with_fresh_layout();
+        if let Some(name) = old.name().filter(|_| old.kind() == part.kind()) {
+            return self.with_part(place, Arc::new(part.clone().named(name)?));
         }
-        Ok(changed)
+        let mut parts = self.parts().to_vec();
+        parts[place] = Arc::new(part.clone().named(self.name(place))?);
+        let changed = self.with_laid(self.shared_layout(), Arc::new(parts));
+        // What later rooms have worked out depends on the kinds of parts: with another kind, begin a layout of its own.
+        if old.kind() == part.kind() { Ok(changed) } else { changed.with_fresh_layout() }
     }
 
     fn with_fresh_layout(self) -> Result<Garden, GardenError> {
         let old = self.layout();
         let joints = old.places.iter().map(|place| (place.from, place.to)).collect();
         let layout = super::Layout::new(joints, self.parts(), old.number_of_nodes, old.inlet, old.tails.clone())?;
-        Ok(self.with_laid(std::sync::Arc::new(layout), self.shared_parts()))
+        Ok(self.with_laid(Arc::new(layout), self.shared_parts()))
     }
 }
 

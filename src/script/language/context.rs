@@ -64,8 +64,8 @@ pub struct Context {
     drawn: Mutex<BTreeSet<(u64, usize)>>,
     /// The cautions that apply to the gardens that were made, as bits; engines that work at the same time share them.
     cautions: Arc<AtomicU64>,
-    /// Gardens whose cautions were not looked for yet: more may be joined to them in the same statement. None where many engines work.
-    growing: Option<Mutex<Vec<Garden>>>,
+    /// Gardens whose cautions were not looked for yet: more may be joined to them in the same statement.
+    growing: Mutex<Vec<Garden>>,
     /// The names of the entries, each with the lines of the session before it.
     entries: Mutex<Vec<(usize, String)>>,
     /// What this run makes of the sweeps of its study; nothing where it makes them whole.
@@ -147,7 +147,7 @@ impl Context {
             tries: AtomicBool::new(false),
             drawn: Mutex::default(),
             cautions: Arc::default(),
-            growing: Some(Mutex::default()),
+            growing: Mutex::default(),
             entries: Mutex::default(),
             share: Mutex::default(),
             saves: Saves::default(),
@@ -166,18 +166,7 @@ impl Context {
         let whole_tables = AtomicBool::new(self.whole_tables.load(Ordering::Relaxed));
         let thresholds = Mutex::new(self.thresholds());
         let (stop, inputs, cautions) = (self.stop.clone(), self.inputs.clone(), self.cautions.clone());
-        Context {
-            units,
-            thresholds,
-            width,
-            whole_tables,
-            stop,
-            inputs,
-            cautions,
-            growing: None,
-            threads: AtomicUsize::new(1),
-            ..other
-        }
+        Context { units, thresholds, width, whole_tables, stop, inputs, cautions, threads: AtomicUsize::new(1), ..other }
     }
 
     /// The functions that scripts know.
@@ -434,10 +423,12 @@ impl Context {
 
     /// Notes that a garden was made, wherever it stands: its cautions concern what is made of it.
     ///
-    /// Of a line to which a statement joins one part after another, the last state counts.
+    /// Of a garden that a statement builds step by step, the last state counts. A line without a source has no cautions.
     pub fn made(&self, garden: &Garden) {
-        let Some(growing) = &self.growing else { return self.judge(garden) };
-        let mut growing = growing.lock().unwrap_or_else(PoisonError::into_inner);
+        if !garden.is_fed() {
+            return;
+        }
+        let mut growing = self.growing.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(at) = growing.iter().rposition(|before| garden.grows_from(before)) {
             growing.remove(at);
         } else if growing.len() == MOST_GROWING {
@@ -446,10 +437,10 @@ impl Context {
         growing.push(garden.clone());
     }
 
-    /// Looks for the cautions of the gardens that were made: a statement is done.
+    /// Looks for the cautions of the gardens that were made: a statement, or a piece of the work of an engine, is done.
     pub fn judge_made(&self) {
-        let made = self.growing.as_ref().map(|made| std::mem::take(&mut *made.lock().unwrap_or_else(PoisonError::into_inner)));
-        made.unwrap_or_default().iter().for_each(|garden| self.judge(garden));
+        let made = std::mem::take(&mut *self.growing.lock().unwrap_or_else(PoisonError::into_inner));
+        made.iter().for_each(|garden| self.judge(garden));
     }
 
     fn judge(&self, garden: &Garden) {
@@ -518,6 +509,7 @@ mod tests {
         assert_eq!(context.take_cautions(), CautionSet::default());
         let apart = context.apart();
         apart.made(&all[0]);
+        apart.judge_made();
         assert_eq!(context.take_cautions(), CautionSet::of(&all[0]), "what other threads make counts too");
     }
 }

@@ -258,7 +258,9 @@ impl<'a> Hand<'a> {
             Ok(caller) => caller,
             Err(error) => return Some((Err(Trouble::Answers(error)), Vec::new())),
         };
-        match work(&mut caller, range) {
+        let worked = work(&mut caller, range);
+        self.context.judge_made();
+        match worked {
             Err(_) if limits::ended() => None,
             worked => Some((worked, self.context.take_notes())),
         }
