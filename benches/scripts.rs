@@ -87,3 +87,22 @@ fn a_line_joined_in_a_loop(bencher: Bencher, parts: usize) {
         assert_eq!(outcome.shown().last().copied(), Some((parts + 2).to_string().as_str()), "{:?}", outcome.error());
     });
 }
+
+/// A garden that a loop builds from branches, changes and lists of arms: the time grows with the number of parts, not with its square.
+#[divan::bench(args = [1000, 2000, 4000], sample_count = 10)]
+fn a_garden_built_in_a_loop(bencher: Bencher, parts: usize) {
+    let study = format!(
+        "let g = supply(4.bar) >> hose(1.m, 16.mm).named(\"main\");
+for i in 0..{} {{
+    g = g.branch(\"main\", valve(\"zone\" + i) >> head(\"head\" + i, 3.mm));
+    g = g.with(\"head\" + i + \".nozzle\", 2.mm) >> [hose(1.m, 16.mm), hose(2.m, 16.mm)];
+}}
+g.names().len()",
+        parts / 4
+    );
+    bencher.counter(ItemsCount::new(parts)).bench(|| {
+        let mut session = Session::new(Folder::new("."));
+        let outcome = session.evaluate(&study);
+        assert_eq!(outcome.shown().last().copied(), Some((parts + 2).to_string().as_str()), "{:?}", outcome.error());
+    });
+}

@@ -58,7 +58,7 @@ fn no_way_to_build_in_a_loop_lays_out_the_garden_at_each_step() {
             garden.then_branches(&arms)
         }),
         ("changes", |garden, step| garden.with(&format!("hose{}.length", step % 9 + 2), feet(step as f64 + 1.0))),
-        ("loops", |garden, step| garden.connect("p9", "p16", &line(Kind::Hose, &format!("c{step}")))),
+        ("loops", |garden, step| garden.connect("p9", "p36", &line(Kind::Hose, &format!("c{step}")))),
         ("sources", |garden, step| {
             let well = line(Kind::Supply, &format!("s{step}")).then(&line(Kind::Hose, ""))?;
             garden.add_source("p9", &well)

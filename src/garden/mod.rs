@@ -42,7 +42,7 @@ pub use starting::{Starter, booster_of, starters_of};
 
 use crate::atmosphere::{self, AtmosphereError};
 use crate::laws::npsh::vapor_gauge_pa;
-use crate::parts::{Around, Id, Kind, Law, Part, Placing, Spec};
+use crate::parts::{Around, Id, Kind, Law, Part, Spec};
 use crate::water::Water;
 use growth::Shape;
 use layout::Laid;

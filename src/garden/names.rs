@@ -74,12 +74,13 @@ impl Names {
 
     fn look_for_two(&self, parts: &[&[Arc<Part>]]) -> Result<(), GardenError> {
         let mut new = HashSet::new();
-        // The names of one line are unique.
-        let is_second = |name: &&str| self.given.contains_key(*name) || (parts.len() > 1 && !new.insert(*name));
-        match parts.iter().flat_map(|line| given(line)).find(is_second) {
-            Some(name) => Err(GardenError::TwoOfAName { name: name.to_string() }),
-            None => Ok(()),
+        for name in parts.iter().flat_map(|line| given(line)) {
+            // The names of one line are unique.
+            if self.given.contains_key(name) || (parts.len() > 1 && !new.insert(name)) {
+                return Err(GardenError::TwoOfAName { name: name.to_string() });
+            }
         }
+        Ok(())
     }
 
     /// The place of the part of that name, given or generated; none where no part has it.

@@ -55,7 +55,7 @@ impl Garden {
     /// matches. Errors: as [`Garden::matching`], or a value that a part refuses.
     pub fn with(&self, path: &str, value: Quantity) -> Result<Garden, GardenError> {
         let found = self.matching(path)?;
-        let changed = |ParameterPath { place, parameter }: ParameterPath| {
+        let changed = |ParameterPath { place, parameter }: ParameterPath| -> Result<Arc<Part>, GardenError> {
             let mut part = Part::clone(&self.shape().part(place));
             part.set(parameter, value).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
             Ok(Arc::new(part))

@@ -188,7 +188,7 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn part(garden: Garden, name: &str) -> Result<Part, Box<EvalAltResult>> {
-        Part::clone(&garden.shared_part(name).map_err(raise)?).named(name).map_err(raise)
+        (*garden.shared_part(name).map_err(raise)?).clone().named(name).map_err(raise)
     }
 
     /// The names of all parts of a garden.
