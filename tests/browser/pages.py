@@ -579,9 +579,12 @@ plan(plot).by(plot.run("lawn").coverage([0.ft, 20.ft], [0.ft, 15.ft]));
 
     def test_a_report_prints_with_numbered_pages_and_repeated_heads(self):
         rows = ", ".join(f"#{{ n: {n}, twice: {2 * n} }}" for n in range(1, 120))
-        driver = self.open(self.report("long.rhai", f"// # Long\ntable([{rows}]);\n").as_uri())
+        driver = self.open(self.report("long.rhai", f"/* # Long\n\n   Rows. */\ntable([{rows}]);\n").as_uri())
         driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
         self.assertEqual(driver.execute_script("return getComputedStyle(document.querySelector('thead')).display"), "table-header-group")
+        # A heading stays with its prose, and the prose, which is not broken, with what it announces.
+        styles = "return [getComputedStyle(document.querySelector('.prose')).breakAfter, getComputedStyle(document.querySelector('.prose p')).breakInside]"
+        self.assertEqual(driver.execute_script(styles), ["avoid", "avoid"])
         made = base64.b64decode(driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": False})["data"])
         pages = len(re.findall(rb"/Type\s*/Page\b", made))
         self.assertGreaterEqual(pages, 3)
@@ -784,6 +787,62 @@ class LivePages(Pages):
         wait_for(lambda: column()[-1:] != before[-1:], "other numbers")
         after = column()
         self.assertEqual((len(after), after), (30, sorted(after)))
+
+    def test_only_what_changed_is_sent_and_a_page_that_lost_something_gets_all_of_it(self):
+        study = CONTROLS + (
+            "\n// ## By number\ntable([1, 2, 3, 4, 5].map(|n| #{ n: n, times: n * 7 % 5 * heads, name: \"a_b\" }));\n"
+            "table(#{ hose: [hose] });\nchart(table([#{ x: 0, y: 0 }, #{ x: 10, y: length.to(ft) }])).x(\"x\").y(\"y\");\n"
+        )
+        driver = self.open(self.live(study))
+        self.connected(driver)
+        shown = lambda: driver.execute_script(
+            "return [[...document.querySelectorAll('.body td')].map(cell => cell.textContent),"
+            " [...document.querySelectorAll('figure img:not(.ghost)')].map(image => image.plain)]"
+        )
+
+        def as_a_new_page():
+            first, here = driver.current_window_handle, shown()
+            driver.switch_to.new_window("tab")
+            driver.get(self.url)
+            self.connected(driver)
+            fresh = shown()
+            driver.close()
+            driver.switch_to.window(first)
+            self.assertEqual(here, fresh)
+
+        def set_to(name, value, until, lost=""):
+            driver.execute_script(f"{lost}; ask('{name}', {value}, false)")
+            wait_for(lambda: until(shown()), f"{name} to be {value}")
+
+        driver.execute_script(
+            "window.sizes = []; events.addEventListener('cells', event => window.sizes.push(event.data.length));"
+            "window.rows = [...document.querySelectorAll('tbody tr')]; window.figure = document.querySelector('figure')"
+        )
+        whole = driver.execute_script("return document.querySelectorAll('.body')[1].innerHTML.length")
+        set_to("heads", 8, lambda now: now[0][1] == "16")
+        sizes = driver.execute_script("return window.sizes")
+        self.assertLess(max(sizes), 1500, f"{sizes}, where all of it has {whole}")
+        stay = "return window.rows.every(row => row.isConnected) && window.figure.isConnected"
+        self.assertTrue(driver.execute_script(stay))
+        as_a_new_page()
+        # Sorted, each text still belongs to its row.
+        driver.find_elements(By.CSS_SELECTOR, "th button")[1].send_keys(Keys.ENTER)
+        set_to("heads", 3, lambda now: now[0][1] == "0" and now[0][4] == "3")
+        self.assertTrue(driver.execute_script(stay))
+        self.assertEqual(shown()[0][0:15:3], ["5", "3", "1", "4", "2"])
+        driver.find_elements(By.CSS_SELECTOR, "th button")[0].send_keys(Keys.ENTER)
+        # News that were lost, a piece that is gone, a row that is gone: the page asks for all of it.
+        for value, lost in (
+            (5, "heard = 0"),
+            (6, "document.querySelectorAll('.body')[1].lastElementChild.remove()"),
+            (7, "document.querySelector('tbody').rows[1].cells[0].remove()"),
+        ):
+            set_to("heads", value, lambda now: now[0][1] == str(2 * value) and len(now[0]) == 16 and len(now[1]) == 1, lost)
+            as_a_new_page()
+        set_to("length", 200, lambda now: True)
+        wait_for(lambda: driver.execute_script("return document.querySelector('figure').dataset.values.includes('200')"), "the curve")
+        as_a_new_page()
+        self.is_quiet(driver, self.url)
 
     def test_while_a_handle_is_held_axes_stay_and_the_former_curve_is_seen(self):
         study = CONTROLS + "\n// ## Curve\nlet t = table([#{ x: 0, y: 0 }, #{ x: 10, y: 10 * heads }]);\nchart(t).x(\"x\").y(\"y\");\n"

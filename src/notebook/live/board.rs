@@ -3,7 +3,7 @@
 //! Only the newest is kept: a page that reads slowly misses what lay between, and is brought to the current state. What nobody
 //! asks for is not written.
 
-use crate::notebook::page::{CellView, Page};
+use crate::notebook::page::{CellNews, CellView, Page};
 use crate::script::controls::Control;
 use hyper::body::Bytes;
 use serde_json::{Value, json};
@@ -36,6 +36,8 @@ pub struct Said {
 /// How things stand.
 #[derive(Debug)]
 struct Standing {
+    /// Counts how things stood.
+    number: u64,
     page: Page,
     said: Said,
     /// The controls as the study has them.
@@ -96,10 +98,11 @@ impl Board {
             if !said.partial {
                 state.progress = Bytes::new();
             }
-            let before = state.standing.as_ref().map(|standing| &standing.page);
-            state.news = event("cells", &news(&page, before, &said).to_string());
-            let (text, event) = (OnceLock::new(), OnceLock::new());
-            state.standing = Some(Arc::new(Standing { page, said, controls, text, event }));
+            let before = state.standing.as_deref();
+            let number = before.map_or(1, |before| before.number + 1);
+            let standing = Standing { number, page, said, controls, text: OnceLock::new(), event: OnceLock::new() };
+            state.news = event("cells", &news(&standing, before).to_string());
+            state.standing = Some(Arc::new(standing));
             state.number += 1;
         });
     }
@@ -127,7 +130,7 @@ impl Standing {
     }
 
     fn event(&self) -> Bytes {
-        self.event.get_or_init(|| event("cells", &news(&self.page, None, &self.said).to_string())).clone()
+        self.event.get_or_init(|| event("cells", &news(self, None).to_string())).clone()
     }
 }
 
@@ -135,17 +138,23 @@ fn in_words(said: &Said) -> Value {
     json!({ "state": said.state, "trouble": said.trouble, "note": said.note, "partial": said.partial })
 }
 
-/// What an open page hears: all of a page, or what differs from the one before; null stands for what is the same.
-fn news(page: &Page, before: Option<&Page>, said: &Said) -> Value {
-    let differs = |(index, view): (usize, &Arc<CellView>)| {
-        let known = before.and_then(|before| before.views.get(index));
-        known.is_none_or(|known| !Arc::ptr_eq(known, view) && !known.looks_like(view))
+/// What an open page hears: all of a page, or what differs from how things stood before; null stands for what is the same.
+///
+/// `standing` is the number of how things stand, and `after` that from which it differs: a page that does not show that one asks again.
+fn news(standing: &Standing, before: Option<&Standing>) -> Value {
+    let (page, known) = (&standing.page, before.map(|before| &before.page));
+    let news_of = |(index, view): (usize, &'_ Arc<CellView>)| {
+        let known = known.and_then(|known| known.views.get(index));
+        if known.is_some_and(|known| Arc::ptr_eq(known, view)) {
+            return Value::Null;
+        }
+        json!(CellNews::of(view, known.map(Arc::as_ref)))
     };
-    let cells = page.views.iter().enumerate().map(|(index, view)| differs((index, view)).then_some(view.as_ref()));
-    let cells: Vec<Option<&CellView>> = cells.collect();
-    let unless_same = |one: fn(&Page) -> &str| before.is_none_or(|before| one(before) != one(page)).then(|| one(page));
-    let mut news = in_words(said);
-    news["cells"] = json!(cells);
+    let unless_same = |one: fn(&Page) -> &str| known.is_none_or(|known| one(known) != one(page)).then(|| one(page));
+    let mut news = in_words(&standing.said);
+    news["standing"] = json!(standing.number);
+    news["after"] = json!(before.map(|before| before.number));
+    news["cells"] = page.views.iter().enumerate().map(news_of).collect();
     news["run"] = json!(page.run);
     news["title"] = json!(page.title);
     news["study"] = json!(page.study);
@@ -155,7 +164,7 @@ fn news(page: &Page, before: Option<&Page>, said: &Said) -> Value {
     news["footer"] = json!(unless_same(|page| &page.footer));
     news["controls"] = json!({
         "key": page.panel.key,
-        "markup": before.is_none_or(|before| before.panel.key != page.panel.key).then_some(&page.panel.markup),
+        "markup": known.is_none_or(|known| known.panel.key != page.panel.key).then_some(&page.panel.markup),
         "standing": page.panel.standing,
     });
     news
@@ -236,6 +245,32 @@ mod tests {
 
     fn said(state: &str) -> Said {
         Said { state: state.into(), ..Said::default() }
+    }
+
+    /// The numbers of what a page hears next: how things stand, and from what that differs.
+    fn numbers(listener: &mut Listener) -> Option<(Option<u64>, Option<u64>)> {
+        let state = listener.state.borrow_and_update();
+        let event = next(&state, &mut listener.number, &mut listener.ticks)?;
+        let text = String::from_utf8_lossy(&event).into_owned();
+        let data: Value = serde_json::from_str(text.lines().nth(1)?.trim_start_matches("data: ")).ok()?;
+        Some((data["standing"].as_u64(), data["after"].as_u64()))
+    }
+
+    #[test]
+    fn what_differs_says_from_what() {
+        let board = Board::default();
+        let (mut quick, mut slow) = (board.listen(), board.listen());
+        board.stand(page("1;"), Vec::new(), said("one"));
+        assert_eq!(numbers(&mut quick), Some((Some(1), None)), "the first is whole");
+        board.say(&said("trouble"));
+        assert_eq!(numbers(&mut quick), Some((None, None)), "words change nothing");
+        board.stand(page("2;"), Vec::new(), said("two"));
+        assert_eq!(numbers(&mut quick), Some((Some(2), Some(1))));
+        board.stand(page("3;"), Vec::new(), said("three"));
+        board.stand(page("4;"), Vec::new(), said("four"));
+        assert_eq!(numbers(&mut quick), Some((Some(4), None)), "one was missed: all of it comes");
+        assert_eq!(numbers(&mut slow), Some((Some(4), None)));
+        assert_eq!(numbers(&mut board.listen()), Some((Some(4), None)), "a page that is loaded again");
     }
 
     #[test]

@@ -11,7 +11,7 @@ function dress(root) {
 const plainOf = one => one.plain || one.src || one.srcset;
 // What stands in a cell is changed piece by piece, so that a picture that stays is not made anew.
 let ghosts = false;
-function remember(box) { for (const piece of box.children) piece.made = piece.outerHTML; }
+function remember(box) { for (const piece of box.children) piece.made = piece.outerHTML; rememberLines(box); }
 function changeFigure(figure, made) {
   const [image, next] = [figure, made].map(one => one.querySelector("img:not(.ghost)"));
   if (!image || !next) { figure.replaceWith(made); return; }
@@ -34,16 +34,23 @@ function changeFigure(figure, made) {
   offerValues(figure);
 }
 function removeGhosts() { ghosts = false; for (const ghost of document.querySelectorAll(".ghost")) ghost.remove(); }
+function piecesOf(markup) {
+  const template = document.createElement("template");
+  template.innerHTML = markup;
+  remember(template.content);
+  return [...template.content.children];
+}
 function change(box, markup) {
   if (box.markup === markup) return;
   box.markup = markup;
-  const template = document.createElement("template");
-  template.innerHTML = markup;
-  const pieces = [...template.content.children], now = [...box.children];
-  remember(template.content);
+  changePieces(box, piecesOf(markup));
+}
+// Null stands for a piece that stays.
+function changePieces(box, pieces) {
+  const now = [...box.children];
   pieces.forEach((made, index) => {
     const old = now[index];
-    if (old && old.made === made.made) return;
+    if (!made || old && old.made === made.made) return;
     dress(made);
     if (!old) { box.append(made); foldTables(made); offerValues(made); return; }
     if (old.tagName === "FIGURE" && made.tagName === "FIGURE") { changeFigure(old, made); return; }

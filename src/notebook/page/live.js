@@ -15,20 +15,44 @@ function makeCell(number) {
   return cell;
 }
 const part = (cell, name) => cell.querySelector(":scope > ." + name);
+// A body comes whole, or as the pieces and the cells of tables that differ from what stands here. False where something else stands here.
+function changeBody(box, news) {
+  if (typeof news === "string") { change(box, news); return true; }
+  if (box.children.length !== news.of) return false;
+  box.markup = undefined;
+  const pieces = [];
+  for (const [index, one] of news.pieces.entries()) {
+    const old = box.children[index];
+    let made = null;
+    if (typeof one === "string") {
+      const parsed = piecesOf(one);
+      if (parsed.length !== 1) return false;
+      made = parsed[0];
+    } else if (one) {
+      if (!changeCells(old, one)) return false;
+      old.made = undefined;
+    } else if (!old) return false;
+    pieces.push(made);
+  }
+  changePieces(box, pieces);
+  return true;
+}
+// False where what stands here is not what the news differ from.
 function show(cells) {
-  cells.forEach((view, index) => {
+  const shown = cells.map((view, index) => {
     const cell = document.getElementById("cell-" + (index + 1)) || makeCell(index + 1);
-    if (!view) return;
+    if (!view) return true;
     put(part(cell, "prose"), view.prose);
     const source = part(cell, "source"), folded = source.querySelector("details:not([open])");
     put(source, view.code);
     if (folded && source.firstElementChild) source.firstElementChild.open = false;
-    source.dataset.text = view.text;
+    if (view.text !== null) source.dataset.text = view.text;
     put(part(cell, "settings"), view.settings);
-    change(part(cell, "body"), view.body);
     offerEdit(cell);
+    return view.body === null || changeBody(part(cell, "body"), view.body);
   });
   while (study.children.length > cells.length) study.lastElementChild.remove();
+  return shown.every(Boolean);
 }
 // A cell that waits for its run shows what it gave before, and says so.
 function showWaiting(waiting) {
@@ -38,7 +62,9 @@ function showWaiting(waiting) {
     cell.setAttribute("aria-busy", String(waits));
   });
 }
-let events = null;
+let events = null, heard = null;
+// A new connection begins with all that there is.
+function listenAgain() { events.close(); events = null; listen(); }
 // A page that nobody looks at lets its connection go: a browser has only a few for one address.
 function listen() {
   if (document.hidden) { if (events) events.close(); events = null; return; }
@@ -62,15 +88,18 @@ function listen() {
     const news = JSON.parse(event.data);
     if (!news.partial) { bar.hidden = true; showWaiting([]); }
     if (news.cells) {
+      if (news.after !== null && news.after !== heard) { listenAgain(); return; }
+      heard = news.standing;
       if (news.fonts !== null) document.getElementById("fonts").innerHTML = news.fonts;
       put(document.getElementById("heading"), news.heading);
-      show(news.cells);
+      const shown = show(news.cells);
       showControls(news.controls, !sending && !waiting.size);
       put(document.getElementById("results"), news.results);
       put(document.querySelector("footer"), news.footer);
       status.dataset.run = news.run;
       shownStudy = news.study;
       document.title = news.title;
+      if (!shown) { listenAgain(); return; }
     }
     say(news.state, news.trouble);
     note.textContent = news.note;

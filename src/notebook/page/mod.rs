@@ -2,22 +2,25 @@
 //!
 //! - `node`: the tree that is written last
 //! - `prose`, `outputs`, `pictures`, `code`, `panel`, `values`, `footer`: what stands in it
-//! - `view`: its cells, in the parts that the live page exchanges
+//! - `view`: its cells, in the parts that the live page exchanges; `news`: what of them is sent, `pieces`: in which pieces
 //! - `rules`: what a browser may do on it
 //! - here: the whole page
 
 mod code;
 mod footer;
+mod news;
 pub mod node;
 mod outputs;
 pub mod panel;
 mod pictures;
+mod pieces;
 mod prose;
 mod rules;
 mod values;
 mod view;
 
 pub use code::CodeShown;
+pub use news::CellNews;
 pub use outputs::{TABLES, percent};
 pub use rules::{Use, rules};
 pub use view::{CellView, first_lines, views};

@@ -38,6 +38,18 @@ function foldTables(root) {
     below.prepend(button);
   }
 }
+// Where the texts of a table are changed one by one, its lines are in the order of the study, however they are sorted here.
+function rememberLines(root) { for (const table of root.querySelectorAll(".table table")) table.lines = [...table.tBodies[0].rows]; }
+function changeCells(box, news) {
+  const table = box && box.querySelector("table");
+  const cells = table && table.lines ? table.lines.flatMap(line => [...line.cells]).filter(cell => !cell.childElementCount) : [];
+  if (cells.length !== news.of) return false;
+  let at = 0;
+  for (const one of news.cells) { if (typeof one === "number") at += one; else { cells[at].textContent = one; at += 1; } }
+  const head = table.querySelector("th[aria-sort]");
+  if (head) { table.tBodies[0].append(...table.lines); sortTable(head, head.getAttribute("aria-sort") === "descending"); }
+  return true;
+}
 // A table that takes the place of another is sorted, folded and scrolled as that one was.
 function takeOver(old, made) {
   const before = [...old.querySelectorAll("table")];

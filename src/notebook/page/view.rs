@@ -4,6 +4,7 @@ use super::code::{CodeShown, code};
 use super::footer::in_time;
 use super::node::{Node, element, text};
 use super::outputs::Kept;
+use super::pieces::{self, Piece};
 use super::prose::{self, Heading};
 use super::rules::Use;
 use super::{outputs, panel};
@@ -18,7 +19,7 @@ use std::time::SystemTime;
 const WORTH_TELLING_S: f64 = 0.1;
 
 /// A cell as the page shows it, in the parts that the live page exchanges.
-#[derive(Clone, Debug, serde::Serialize)]
+#[derive(Clone, Debug)]
 pub struct CellView {
     /// The prose before the code, as HTML, without the title of the study.
     pub prose: String,
@@ -28,21 +29,17 @@ pub struct CellView {
     pub settings: String,
     /// What the cell shows.
     pub body: String,
+    /// What the body is made of, on the live page.
+    pub(super) pieces: Vec<Piece>,
     /// Its text in the file, where it can be changed.
     pub text: String,
     /// The title of the study, where the cell begins with it, as HTML.
-    #[serde(skip)]
     pub(super) title: String,
-    #[serde(skip)]
     pub(super) headings: Vec<Heading>,
-    #[serde(skip)]
     pub(super) results: Vec<outputs::NamedResult>,
-    #[serde(skip)]
     pub(super) took_s: f64,
     /// What is kept beside its markup.
-    #[serde(skip)]
     pub(super) kept: Kept,
-    #[serde(skip)]
     made_of: Made,
 }
 
@@ -165,12 +162,14 @@ fn cell_view(
         let at = names.iter().position(|name| *name == control.name).filter(|_| used != Use::File);
         panel::in_a_line(control, at).write()
     };
+    let (body, pieces) = pieces::body(&body, used);
     CellView {
         prose,
         title,
         code,
         settings: statements.iter().flat_map(|statement| &statement.result.controls).map(setting).collect(),
-        body: body.iter().map(|node| node.write() + "\n").collect(),
+        body,
+        pieces,
         text: if used == Use::Live { book.source()[cell.range.clone()].to_string() } else { String::new() },
         results: outputs::named_results(book.source(), statements),
         headings,
