@@ -50,16 +50,25 @@ struct LeftOut {
     empty: Vec<String>,
 }
 
-/// Composes the figure. Errors: no value can be drawn.
-pub(super) fn compose(figure: &Figure, series: &[(CurveStyle, &Series)]) -> Result<Scene, FigureError> {
-    match laid_out(figure, series, false)? {
+/// Composes the figure, its plot within the edges at the left and the right where they are given. Errors: no value can be drawn.
+pub(super) fn compose(
+    figure: &Figure,
+    series: &[(CurveStyle, &Series)],
+    edges: Option<(f64, f64)>,
+) -> Result<Scene, FigureError> {
+    match laid_out(figure, series, edges, false)? {
         (scene, 0) => Ok(scene),
-        _ => laid_out(figure, series, true).map(|(scene, _)| scene),
+        _ => laid_out(figure, series, edges, true).map(|(scene, _)| scene),
     }
 }
 
 /// The same with the number of labels that have no room; `crowded` says so at the foot.
-fn laid_out(figure: &Figure, series: &[(CurveStyle, &Series)], crowded: bool) -> Result<(Scene, usize), FigureError> {
+fn laid_out(
+    figure: &Figure,
+    series: &[(CurveStyle, &Series)],
+    edges: Option<(f64, f64)>,
+    crowded: bool,
+) -> Result<(Scene, usize), FigureError> {
     let mut left_out = LeftOut::default();
     let shades = figure.shades.as_ref().and_then(|shades| Some((shades, shade_scale(shades)?)));
     let looks = |index: usize| match &shades {
@@ -95,10 +104,12 @@ fn laid_out(figure: &Figure, series: &[(CurveStyle, &Series)], crowded: bool) ->
         top += KEY_HEIGHT + 4.0;
     }
     let y_ticks = y.ticks(upright_count(bottom - top));
-    let right = sheet.right(column.as_ref().map_or(8.0, Column::width));
     let (names_width, strip) = on_off_rows::room(&figure.bands);
+    let (most_left, most_right) = edges.unwrap_or((0.0, f64::INFINITY));
+    let left = sheet.left(tick_width(&y_ticks).max(names_width)).max(most_left);
+    let right = sheet.right(column.as_ref().map_or(8.0, Column::width)).min(most_right);
     // Below the curves is a strip of the rows of on and off.
-    let whole = Rect { left: sheet.left(tick_width(&y_ticks).max(names_width)), top, right, bottom };
+    let whole = Rect { left, top, right, bottom };
     let plot = Rect { bottom: bottom - strip, ..whole };
     x.pixels = (plot.left, plot.right);
     y.pixels = (plot.bottom, plot.top);

@@ -8,6 +8,7 @@ use super::scene::{Cells, Scene, Told};
 use super::sheet::{Sheet, sheet_scenes, stacked};
 use super::svg::{Colors, Fonts};
 use super::{Paper, compose, dark, pdf, png, svg, whole};
+use crate::lines::as_sentence;
 
 /// Width of a drawing that a phone shows in full, pixels: in a wider one texts would be too small there.
 pub const NARROW: u32 = 360;
@@ -15,6 +16,11 @@ pub const NARROW: u32 = 360;
 const NARROW_HEIGHT: (u32, u32) = (300, 900);
 /// Height of a panel of that width, pixels.
 const NARROW_PANEL: u32 = 260;
+/// Height of a line below a panel, pixels.
+const FOOT_LINE: u32 = 18;
+/// Height of a step of a waterfall of that width, and of what is above and below the steps, pixels.
+const NARROW_STEP: u32 = 34;
+const AROUND_STEPS: u32 = 140;
 /// No figure is higher, pixels.
 const TALLEST: u32 = 2000;
 /// A map with more pixels than this is not drawn into a picture.
@@ -58,19 +64,43 @@ impl Graphic {
                 let mut figure = figure.clone();
                 if let Plot::Panels { columns, figures } = &mut figure.plot {
                     *columns = 1;
-                    figure.size = (NARROW, (NARROW_PANEL * figures.len() as u32).min(TALLEST));
+                    figures.iter_mut().for_each(values_at_the_foot);
+                    let at_foot = figures.iter().map(|panel| panel.callouts.len().min(3) as u32).max().unwrap_or(0);
+                    let height = NARROW_PANEL + FOOT_LINE * at_foot;
+                    figure.size = (NARROW, (height * figures.len() as u32).min(TALLEST));
                 }
                 Some(Graphic::Figure(figure))
             }
             Graphic::Figure(figure) if figure.size.0 > NARROW => {
-                let height = (figure.size.1 * 7 / 10).clamp(NARROW_HEIGHT.0, NARROW_HEIGHT.1);
-                Some(Graphic::Figure(figure.clone().sized(NARROW, height)))
+                // The names of steps are broken into two lines rather than cut.
+                let steps = if let Plot::Waterfall(waterfall) = &figure.plot { waterfall.names.len() as u32 } else { 0 };
+                let height = (figure.size.1 * 7 / 10).max(AROUND_STEPS + NARROW_STEP.saturating_mul(steps));
+                let height = height.clamp(NARROW_HEIGHT.0, NARROW_HEIGHT.1);
+                let mut figure = figure.clone().sized(NARROW, height);
+                values_at_the_foot(&mut figure);
+                Some(Graphic::Figure(figure))
             }
             Graphic::Map(map) if map.width > NARROW => Some(Graphic::Map(map::narrow(map, NARROW))),
             Graphic::Sheet(sheet) => Some(Graphic::Sheet(Sheet { paper: Paper::Narrow, ..sheet.clone() })),
             _ => None,
         }
     }
+}
+
+/// Points keep their names alone, which need little room; the values after them stand below the figure.
+fn values_at_the_foot(figure: &mut Figure) {
+    let told: Vec<String> =
+        figure.callouts.iter().map(|callout| callout.label.clone()).filter(|label| label.contains(": ")).collect();
+    if told.is_empty() {
+        return;
+    }
+    for callout in &mut figure.callouts {
+        if let Some((name, _)) = callout.label.split_once(": ") {
+            callout.label = name.to_string();
+        }
+    }
+    let before = figure.caption.as_deref().map_or(String::new(), |caption| format!("{} ", as_sentence(caption)));
+    figure.caption = Some(format!("{before}{}", told.join("; ")));
 }
 
 impl Drawn {

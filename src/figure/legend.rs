@@ -53,7 +53,11 @@ impl Column {
         let words: Vec<&str> = names.iter().flat_map(|(name, _)| name.split(' ')).collect();
         let room = (0.3 * sheet_width).max((widest(&words, LABEL_SIZE, Weight::Regular) + beside + 0.5).min(MOST * sheet_width))
             - beside;
-        let most_lines = if names.len() > 10 { 1 } else { 3 };
+        let most_lines = match names.len() {
+            0..=4 => 5,
+            5..=10 => 3,
+            _ => 1,
+        };
         let entry = |(name, look): (String, Look)| {
             let name = if name.is_empty() { "(no name)".to_string() } else { name };
             Entry { lines: wrap(&name, LABEL_SIZE, Weight::Regular, room, most_lines), look, end: None }

@@ -116,15 +116,17 @@ fn drawn(figure: &Figure) -> Result<Drawn, FigureError> {
 
 fn compose(figure: &Figure) -> Result<Scene, FigureError> {
     figure.check()?;
-    let scene = composed(figure);
+    let scene = composed(figure, None);
     limits::go_on()?; // Before any error of values that were not read.
     scene
 }
 
-fn composed(figure: &Figure) -> Result<Scene, FigureError> {
+/// The scene of a figure; a plot of curves lies within the edges, left and right, where they are given.
+fn composed(figure: &Figure, edges: Option<(f64, f64)>) -> Result<Scene, FigureError> {
+    let curves = |series: &[_]| curves::compose(figure, series, edges);
     match &figure.plot {
-        Plot::Curves { style, series } => curves::compose(figure, &series.iter().map(|one| (*style, one)).collect::<Vec<_>>()),
-        Plot::Layers(layers) => curves::compose(figure, &layers.iter().map(|(style, one)| (*style, one)).collect::<Vec<_>>()),
+        Plot::Curves { style, series } => curves(&series.iter().map(|one| (*style, one)).collect::<Vec<_>>()),
+        Plot::Layers(layers) => curves(&layers.iter().map(|(style, one)| (*style, one)).collect::<Vec<_>>()),
         Plot::Histogram(groups) => histogram::compose(figure, groups),
         Plot::Boxes(groups) => boxes::compose(figure, groups),
         Plot::Tornado { base, bars } => tornado::compose(figure, *base, bars),
@@ -132,13 +134,19 @@ fn composed(figure: &Figure) -> Result<Scene, FigureError> {
         Plot::Waterfall(waterfall) => waterfall::compose(figure, waterfall),
         Plot::Strips(strips) => strips::compose(figure, strips),
         Plot::Panels { columns, figures } => {
-            let scenes = figures.iter().zip(panels::sizes(figure, *columns, figures.len()));
+            figures.iter().try_for_each(Figure::check)?;
+            let sizes = panels::sizes(figure, *columns, figures.len());
             // A panel may be smaller than a figure by itself.
-            let scenes = scenes.map(|(panel, (width, height))| {
-                panel.check()?;
-                composed(&panel.clone().sized(width, height))
-            });
-            Ok(panels::on_one_sheet(figure, *columns, scenes.collect::<Result<_, _>>()?))
+            let sized: Vec<Figure> =
+                figures.iter().zip(sizes).map(|(panel, (width, height))| panel.clone().sized(width, height)).collect();
+            let mut scenes = Vec::new();
+            for panel in &sized {
+                scenes.push(composed(panel, None)?);
+            }
+            for (at, edges) in panels::common_edges(*columns, &scenes) {
+                scenes[at] = composed(&sized[at], Some(edges))?;
+            }
+            Ok(panels::on_one_sheet(figure, *columns, scenes))
         }
         Plot::Bars { categories, series } => bars::compose(figure, categories, series),
     }

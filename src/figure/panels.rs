@@ -27,6 +27,21 @@ pub(super) fn sizes(figure: &Figure, columns: usize, count: usize) -> Vec<(u32, 
     vec![(width, height); count]
 }
 
+/// Left and right edges for the panels whose plots are wider than another below or above them, by their numbers, pixels.
+///
+/// Panels above each other are compared along one edge at the left and one at the right; those that show no plot of curves stay as they are.
+pub(super) fn common_edges(columns: usize, scenes: &[Scene]) -> Vec<(usize, (f64, f64))> {
+    let columns = columns.min(scenes.len()).max(1);
+    let plot = |at: usize| scenes[at].reading.as_ref().map(|reading| (reading.plot[0], reading.plot[2]));
+    let mut wider = Vec::new();
+    for column in 0..columns {
+        let stacked = || (column..scenes.len()).step_by(columns).filter_map(|at| Some((at, plot(at)?)));
+        let edges = stacked().fold((0.0_f64, f64::INFINITY), |edges, (_, plot)| (edges.0.max(plot.0), edges.1.min(plot.1)));
+        wider.extend(stacked().filter(|(_, plot)| *plot != edges).map(|(at, _)| (at, edges)));
+    }
+    wider
+}
+
 /// The sheet with the panels in their places.
 pub(super) fn on_one_sheet(figure: &Figure, columns: usize, scenes: Vec<Scene>) -> Scene {
     let (room, columns) = (room(figure), columns.min(scenes.len()).max(1));

@@ -7,7 +7,7 @@ pub use super::geometry::Reading;
 /// Where values lie on a figure; nothing for one without curves, or that cannot be drawn.
 pub fn reading(figure: &Figure) -> Option<Reading> {
     figure.check().ok()?;
-    curves::compose(figure, &curves_of(figure)?).ok()?.reading
+    curves::compose(figure, &curves_of(figure)?, None).ok()?.reading
 }
 
 /// The curves of a figure, each with its style; nothing for a figure of another kind.

@@ -5,6 +5,7 @@ use super::date::Moment;
 use super::workbook::{Statement, Workbook};
 use crate::figure::{Drawn, Figure, Graphic, description};
 use crate::findings::{CautionSet, ESTIMATES, FOLLOW, FindingGroup, NOTHING};
+use crate::lines::as_sentence;
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Color;
 use crate::script::present::Shown;
@@ -91,7 +92,7 @@ fn cautions(set: CautionSet) -> String {
 fn in_words(drawn: &Drawn) -> Option<String> {
     let Graphic::Figure(figure) = drawn.graphic() else { return None };
     let told = description(&Figure { remarks: String::new(), ..figure.clone() }).ok()?;
-    let title = figure.title.as_deref().map_or(String::new(), |title| format!("{}. ", title.trim_end_matches('.')));
+    let title = figure.title.as_deref().map_or(String::new(), |title| format!("{} ", as_sentence(title)));
     Some(format!("{title}{told}").replace('\n', " "))
 }
 

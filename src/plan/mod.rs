@@ -85,11 +85,12 @@ pub fn plan(garden: &Garden, solution: Option<&Solution>, color: Color, system: 
         return Err(PlanError::TooManyParts { found, most: MOST_PARTS });
     }
     let view = View { garden, solution, color, system: system.or_own(garden.units()) };
-    let numbers = Numbers::of(&view);
+    let mut numbers = Numbers::of(&view);
     let mut map = match real::has_places(garden) {
         true => real::lay_out(&view, &numbers),
         false => {
-            let tree = Tree::of(&view);
+            let tree = Tree::of(&view).with_folded(&view, &numbers.idle);
+            numbers = numbers.without_folded(&tree.folded);
             let in_rows = Some(rows::lay_out(&view, &numbers, &tree));
             Map { in_rows, ..schematic::lay_out(&view, &numbers, &tree) }
         }

@@ -12,6 +12,8 @@ const MOST_NAMED: usize = 6;
 const MOST_HOSES: usize = 8;
 /// What this number of hoses or more have in common is said once.
 const MANY_ALIKE: usize = 4;
+/// What is said of outlets of a closed zone.
+const NO_FLOW: &str = "no flow";
 /// What stands in place of a value that is missing.
 const NONE: &str = "–";
 
@@ -22,6 +24,8 @@ pub(super) struct Numbers {
     /// First and last number downstream of each valve.
     range_of: Vec<Option<(usize, usize)>>,
     pub roster: Option<Roster>,
+    /// Whether each part is an outlet of zones that are closed while others run.
+    pub idle: Vec<bool>,
     /// What they are: heads, or outlets of several kinds.
     word: &'static str,
     few_hoses: bool,
@@ -39,6 +43,7 @@ impl Numbers {
             number_of: vec![None; count],
             range_of: vec![None; count],
             roster: None,
+            idle: vec![false; count],
             word: "head",
             few_hoses,
             alike: None,
@@ -73,6 +78,11 @@ impl Numbers {
         if !groups.iter().flat_map(|(_, places)| places).all(|place| view.garden.spec(*place).throws()) {
             numbers.word = "outlet";
         }
+        // Beside zones that run, those that are closed take little room.
+        if groups.iter().any(|(zones, _)| !view.is_closed(zones)) {
+            let closed = groups.iter().filter(|(zones, _)| view.is_closed(zones)).flat_map(|(_, places)| places);
+            closed.for_each(|place| numbers.idle[*place] = true);
+        }
         numbers.roster = Some(numbers.table(view, &groups));
         numbers.find_alike(view);
         numbers
@@ -105,14 +115,29 @@ impl Numbers {
             }
         }
         let mut cells = cells.into_iter();
-        // Beside zones that run, those that are closed take little room.
-        let some_run = groups.iter().any(|(zones, _)| !view.is_closed(zones));
         let group = |(zones, places): &(&[usize], Vec<usize>)| RosterGroup {
             title: view.zone_title(zones),
             rows: places.iter().filter_map(|place| self.number_of[*place]).zip(cells.by_ref().take(places.len())).collect(),
-            folded: some_run && view.is_closed(zones),
+            folded: places.iter().all(|place| self.idle[*place]),
         };
         Roster { columns, groups: groups.iter().map(group).collect() }
+    }
+
+    /// Leaves out of the table what is drawn as one thing.
+    pub fn without_folded(mut self, folded: &[Option<Vec<usize>>]) -> Numbers {
+        let gone: Vec<usize> = folded.iter().flatten().flatten().filter_map(|place| self.number_of[*place]).collect();
+        if let Some(roster) = &mut self.roster {
+            roster.groups.iter_mut().for_each(|group| group.rows.retain(|(number, _)| !gone.contains(number)));
+            roster.groups.retain(|group| !group.rows.is_empty());
+        }
+        self
+    }
+
+    /// What is said of outlets that are drawn as one thing: the names of all for the description, of the first and the last on the plan.
+    pub fn told_together(&self, view: &View, outlets: &[usize]) -> (Vec<String>, Label) {
+        let names: Vec<String> = outlets.iter().map(|place| view.title(*place)).collect();
+        let ends = names.first().zip(names.last()).map_or(String::new(), |(first, last)| format!("{first} to {last}"));
+        (vec![names.join(", "), NO_FLOW.to_string()], Label::Lines(vec![ends]))
     }
 
     /// What is said of a part: all of it for the description, and what of it stands on the plan.

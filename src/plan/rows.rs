@@ -7,7 +7,7 @@
 use super::numbers::Numbers;
 use super::tree::{Item, Tree};
 use super::view::View;
-use crate::figure::{Ground, InRows, Label, Route, Seat, Symbol, Water};
+use crate::figure::{Activity, Ground, InRows, Label, Route, Seat, Symbol, Water};
 use crate::parts::{Placing, SymbolShape};
 
 /// Between the labels of two rows, in lines of text.
@@ -91,9 +91,10 @@ impl Drawing<'_> {
 
     /// Gives a node its place at the end of what is drawn: that of the part that sits there, or the next row's edge.
     fn seat(&mut self, node: usize, lane: f64) {
-        let row = match self.tree.seated[node] {
-            Some(place) => self.symbol(place, lane, (0.0, 1.0)).unwrap_or(self.next),
-            None => self.next,
+        let row = match (self.tree.seated[node], &self.tree.folded[node]) {
+            (Some(place), _) => self.symbol(place, lane, (0.0, 1.0)).unwrap_or(self.next),
+            (None, Some(outlets)) => self.together(outlets, lane),
+            (None, None) => self.next,
         };
         self.at[node] = (lane, row);
     }
@@ -139,7 +140,7 @@ impl Drawing<'_> {
         match item {
             Item::Branch { place, node: next } => {
                 let own = self.symbol(place, right, (1.0, 0.0));
-                let seated = self.tree.seated[next].is_some();
+                let seated = self.tree.seated[next].is_some() || self.tree.folded[next].is_some();
                 let corner = own.or_else(|| (!seated).then(|| self.take(CORNER)));
                 self.seat(next, right);
                 let row = corner.unwrap_or(self.at[next].1);
@@ -201,6 +202,16 @@ impl Drawing<'_> {
         let at = (lane, row.unwrap_or(self.next));
         let active = self.view.activity(place);
         self.rows.symbols.push(Symbol { shape, at, toward, seat: Seat::AtEnd, active, lines, label });
+        row
+    }
+
+    /// Outlets that are drawn as one thing, in a row of their own, which is returned.
+    fn together(&mut self, outlets: &[usize], lane: f64) -> f64 {
+        let shape = self.view.garden.spec(outlets[0]).symbol;
+        let (lines, label) = self.numbers.told_together(self.view, outlets);
+        let row = self.take(SYMBOL + BETWEEN);
+        let (at, toward) = ((lane, row), (0.0, 1.0));
+        self.rows.symbols.push(Symbol { shape, at, toward, seat: Seat::AtEnd, active: Activity::Idle, lines, label });
         row
     }
 

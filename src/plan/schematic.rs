@@ -153,6 +153,12 @@ impl Drawing<'_> {
             let seat = if self.view.placing(place) == Placing::Source { Seat::AtStart } else { Seat::AtEnd };
             self.symbol(place, (x, y), seat);
         }
+        if let Some(outlets) = &self.tree.folded[node] {
+            let shape = self.view.garden.spec(outlets[0]).symbol;
+            let (lines, label) = self.numbers.told_together(self.view, outlets);
+            let (at, toward, seat, active) = ((x, y), (1.0, 0.0), Seat::AtEnd, Activity::Idle);
+            self.map.symbols.push(Symbol { shape, at, toward, seat, active, lines, label });
+        }
         let mut leaves = Vec::new();
         for item in items {
             let row = match *item {

@@ -25,7 +25,12 @@ pub(super) struct Tree {
     pub items: Vec<Vec<Item>>,
     /// Parts drawn at the node itself: a source at its start or a single outlet at its end.
     pub seated: Vec<Option<usize>>,
+    /// Outlets that are drawn as one thing at the node, with the lines to them.
+    pub folded: Vec<Option<Vec<usize>>>,
 }
+
+/// At least this number of outlets are drawn as one thing.
+const FEWEST_FOLDED: usize = 4;
 
 impl Tree {
     pub fn of(view: &View) -> Tree {
@@ -78,7 +83,60 @@ impl Tree {
                 roots.push(start);
             }
         }
-        Tree { layers, roots, items, seated }
+        Tree { layers, roots, items, seated, folded: vec![None; n_nodes] }
+    }
+
+    /// The tree with outlets of a sort as one thing where only lines lead to several of them from a node.
+    pub fn with_folded(mut self, view: &View, sort: &[bool]) -> Tree {
+        let mut closes_on = vec![false; self.items.len()];
+        for item in self.items.iter().flatten() {
+            if let Item::Closing { node, .. } = item {
+                closes_on[*node] = true;
+            }
+        }
+        let mut ahead = self.roots.clone();
+        while let Some(node) = ahead.pop() {
+            match self.outlets_alone(view, node, sort, &closes_on).filter(|(_, outlets)| outlets.len() >= FEWEST_FOLDED) {
+                Some((nodes, mut outlets)) => {
+                    for below in nodes {
+                        self.items[below].clear();
+                        self.seated[below] = None;
+                    }
+                    outlets.sort_unstable();
+                    self.folded[node] = Some(outlets);
+                }
+                None => ahead.extend(self.items[node].iter().filter_map(Item::end)),
+            }
+        }
+        self
+    }
+
+    /// The nodes at and below a node, and the outlets there; nothing where something else than lines and outlets of the sort is there.
+    fn outlets_alone(&self, view: &View, node: usize, sort: &[bool], closes_on: &[bool]) -> Option<(Vec<usize>, Vec<usize>)> {
+        let (mut nodes, mut outlets) = (vec![node], Vec::new());
+        let mut at = 0;
+        while let Some(&node) = nodes.get(at) {
+            at += 1;
+            if closes_on[node] {
+                return None;
+            }
+            outlets.extend(self.seated[node]);
+            for item in &self.items[node] {
+                match *item {
+                    Item::Branch { place, node: next } if view.is_run(place) => nodes.push(next),
+                    Item::Side { place } => outlets.push(place),
+                    _ => return None,
+                }
+            }
+        }
+        outlets.iter().all(|place| sort[*place]).then_some((nodes, outlets))
+    }
+}
+
+impl Item {
+    /// The node below, for an item of the tree.
+    fn end(&self) -> Option<usize> {
+        if let Item::Branch { node, .. } = self { Some(*node) } else { None }
     }
 }
 
