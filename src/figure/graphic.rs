@@ -21,6 +21,10 @@ const FOOT_LINE: u32 = 18;
 /// Height of a step of a waterfall of that width, and of what is above and below the steps, pixels.
 const NARROW_STEP: u32 = 34;
 const AROUND_STEPS: u32 = 140;
+/// Height of a row of on and off and of a strip of curves of that width, and of what is around them, pixels.
+const NARROW_ROW: u32 = 22;
+const NARROW_STRIP: u32 = 150;
+const AROUND_STRIPS: u32 = 120;
 /// No figure is higher, pixels.
 const TALLEST: u32 = 2000;
 /// A map with more pixels than this is not drawn into a picture.
@@ -72,9 +76,16 @@ impl Graphic {
                 Some(Graphic::Figure(figure))
             }
             Graphic::Figure(figure) if figure.size.0 > NARROW => {
-                // The names of steps are broken into two lines rather than cut.
-                let steps = if let Plot::Waterfall(waterfall) = &figure.plot { waterfall.names.len() as u32 } else { 0 };
-                let height = (figure.size.1 * 7 / 10).max(AROUND_STEPS + NARROW_STEP.saturating_mul(steps));
+                let least = match &figure.plot {
+                    // The names of steps are broken into two lines rather than cut.
+                    Plot::Waterfall(waterfall) => AROUND_STEPS + NARROW_STEP.saturating_mul(waterfall.names.len() as u32),
+                    // The marks of switches stand beside their lines.
+                    Plot::Strips(strips) => {
+                        AROUND_STRIPS + NARROW_ROW * strips.rows.len() as u32 + NARROW_STRIP * strips.panels.len() as u32
+                    }
+                    _ => 0,
+                };
+                let height = (figure.size.1 * 7 / 10).max(least);
                 let height = height.clamp(NARROW_HEIGHT.0, NARROW_HEIGHT.1);
                 let mut figure = figure.clone().sized(NARROW, height);
                 values_at_the_foot(&mut figure);
@@ -179,5 +190,42 @@ impl Drawn {
     /// The values of the cells of its ground; nothing for a drawing without.
     pub fn cells(&self) -> Option<&Cells> {
         self.pages.first()?.cells.as_ref()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figure::{Axis, CurveStyle, Fall, Falls, Series, Waterfall};
+
+    fn narrow(figure: Figure) -> Figure {
+        let Some(Graphic::Figure(narrow)) = Graphic::Figure(figure).narrow() else { panic!("a figure") };
+        narrow
+    }
+
+    #[test]
+    fn on_a_narrow_figure_points_have_their_names_and_the_values_stand_below() {
+        let series = vec![Series::new("pump", vec![(0.0, 45.0), (10.0, 18.0)])];
+        let curve = Figure::new(Axis::new("flow"), Axis::new("boost"), Plot::Curves { style: CurveStyle::Lines, series });
+        let named = curve.clone().callout((4.8, 38.3), "beds: 4.8 gpm").callout((8.6, 23.6), "all: 8.6 gpm");
+        let named = Figure { caption: Some("Two zones".into()), ..named };
+        let plain = narrow(curve.clone().callout((4.8, 38.3), "beds"));
+        assert_eq!((plain.caption, plain.callouts[0].label.as_str()), (None, "beds"));
+        let panels = Figure::new(Axis::new(""), Axis::new(""), Plot::Panels { columns: 2, figures: vec![named.clone(), curve] });
+        let Plot::Panels { figures, .. } = narrow(panels).plot else { panic!("panels") };
+        for figure in [narrow(named), figures[0].clone()] {
+            assert_eq!(figure.callouts.iter().map(|callout| callout.label.as_str()).collect::<Vec<_>>(), ["beds", "all"]);
+            assert_eq!(figure.caption.as_deref(), Some("Two zones. beds: 4.8 gpm; all: 8.6 gpm"));
+        }
+    }
+
+    #[test]
+    fn no_name_of_a_step_is_cut_on_a_narrow_figure() {
+        let names: Vec<String> = (1..=8).map(|step| format!("a fitting number {step}: pressure loss")).collect();
+        let things = vec![Falls { name: String::new(), rows: names.iter().map(|_| Some(Fall::Total(5.0))).collect() }];
+        let figure = Figure::new(Axis::new("pressure"), Axis::new(""), Plot::Waterfall(Waterfall { names, things }));
+        let drawn = Graphic::Figure(narrow(figure)).drawn().expect("a drawing").svg().expect("a text");
+        let texts: Vec<&str> = drawn.split("</text>").filter_map(|text| text.rsplit('>').next()).collect();
+        assert!(texts.iter().all(|text| !text.contains('…')), "{texts:?}");
     }
 }

@@ -106,3 +106,33 @@ fn moved(shape: Shape, (dx, dy): Spot) -> Shape {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::composed;
+    use super::*;
+    use crate::figure::{Axis, CurveStyle, Plot, Series};
+
+    #[test]
+    fn plots_above_each_other_share_their_edges() {
+        let panel = |name: &str, high: f64| {
+            let series = [name, "b"].map(|name| Series::new(name, vec![(0.0, 0.0), (1.0, high)])).to_vec();
+            Figure::new(Axis::new("x"), Axis::new("y"), Plot::Curves { style: CurveStyle::Lines, series }).sized(500, 300)
+        };
+        let figures = [panel("a", 30_000.0), panel("a curve of a long name", 3.0), panel("c", 3.0)];
+        let mut scenes: Vec<Scene> = figures.iter().map(|figure| composed(figure, None).expect("a scene")).collect();
+        let ends = |scenes: &[Scene]| -> Vec<(f64, f64)> {
+            scenes.iter().filter_map(|scene| scene.reading.as_ref().map(|reading| (reading.plot[0], reading.plot[2]))).collect()
+        };
+        let before = ends(&scenes);
+        assert!(before[0].0 > before[1].0 && before[0].1 > before[1].1, "{before:?}");
+        assert!(common_edges(3, &scenes).is_empty(), "beside each other, each has its own");
+        let common = common_edges(1, &scenes);
+        assert_eq!(common.len(), 3);
+        for (at, edges) in common {
+            scenes[at] = composed(&figures[at], Some(edges)).expect("a scene");
+        }
+        assert_eq!(ends(&scenes), [(before[0].0, before[1].1); 3]);
+        assert!(common_edges(1, &scenes).is_empty());
+    }
+}

@@ -162,9 +162,10 @@ fn news(standing: &Standing, before: Option<&Standing>) -> Value {
     news["fonts"] = json!(unless_same(|page| &page.fonts));
     news["results"] = json!(unless_same(|page| &page.results));
     news["footer"] = json!(unless_same(|page| &page.footer));
+    let other_controls = known.is_none_or(|known| known.panel.key != page.panel.key);
     news["controls"] = json!({
-        "key": page.panel.key,
-        "markup": known.is_none_or(|known| known.panel.key != page.panel.key).then_some(&page.panel.markup),
+        "key": other_controls.then_some(&page.panel.key),
+        "markup": other_controls.then_some(&page.panel.markup),
         "standing": page.panel.standing,
     });
     news
