@@ -8,6 +8,7 @@ use super::state::{Gives, LinkState, State, Supplied, Tap, Work};
 use super::tolerances::{
     CEILING, CLOSES_TO, LEAST_SCALE_PA, LEAST_SLOPE, LINKS_GIVE_WAY_PA, LINKS_IN_A_ROW, PARTING_SLOPE, Tolerances,
 };
+use crate::laws::vessel::Store;
 use crate::parts::Law;
 use std::sync::Arc;
 
@@ -70,6 +71,19 @@ impl Circuit {
         if let Some(link) = self.structure.link_of[place] {
             self.renew_link(link);
         }
+    }
+
+    /// Gives a place that is this store already another content and span; false where it is not.
+    pub fn refill(&mut self, place: usize, store: &Arc<Store>, new_from_m3: f64, new_span_s: f64) -> bool {
+        let Law::Stored { store: own, from_m3, span_s } = &mut self.laws[place] else { return false };
+        if !Arc::ptr_eq(own, store) {
+            return false;
+        }
+        (*from_m3, *span_s) = (new_from_m3, new_span_s);
+        if let Some(link) = self.structure.link_of[place] {
+            self.link_laws[link].refill(store, new_from_m3, new_span_s);
+        }
+        true
     }
 
     fn renew_link(&mut self, link: usize) {

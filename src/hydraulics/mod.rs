@@ -48,4 +48,4 @@ pub use rest::{Drive, Outlets, RestState, Resting};
 pub(crate) use solution::run_switched;
 pub use solution::{PartState, ProfilePoint, RunError, Solution, run};
 pub use switch::{SwitchState, Switches, Verdict};
-pub use tolerances::{NO_FLOW_M3_PER_S, TAP_FULL_PA};
+pub use tolerances::{Foresight, NO_FLOW_M3_PER_S, TAP_FULL_PA};

@@ -8,10 +8,12 @@ use super::circuit::Circuit;
 use super::model::{heights, known};
 
 use super::outcome::{Convergence, SolveError};
+use super::solve::ahead::Answers;
 use super::solve::{self, stores};
-use super::tolerances::Tolerances;
+use super::tolerances::{Foresight, Tolerances};
 use crate::garden::{Garden, GardenError, Layout};
 use crate::laws::section::pressure_of_head_pa;
+use crate::laws::vessel::Store;
 use crate::parts::{Around, Id, Law, Part};
 use crate::quantity::dim;
 use crate::water::Water;
@@ -96,6 +98,10 @@ pub struct Network {
     climbs_changed: bool,
     /// Gauge pressures at the nodes of the layout, where they have been asked for, Pa.
     node_pa: Vec<f64>,
+    /// The last answers on a way in time.
+    answers: Answers,
+    /// What ends the solves of a step over time.
+    foresight: Foresight,
 }
 
 impl Network {
@@ -120,6 +126,8 @@ impl Network {
             unheld: Vec::new(),
             climbs_changed: false,
             node_pa: vec![f64::NAN; layout.number_of_nodes],
+            answers: Answers::default(),
+            foresight: Foresight::Nothing,
             layout,
         };
         if let Some((place, off_m)) = heights::crooked(&network.parts, &network.layout) {
@@ -154,6 +162,24 @@ impl Network {
     /// Makes the next solve begin as the first one did, from a guess and with nothing that laws remember.
     pub(crate) fn forget(&mut self) {
         self.footing = Footing::Astray;
+        self.answers.clear();
+    }
+
+    /// Keeps the answer just found as that at a time, s, for [`Network::lead_to`].
+    pub(crate) fn keep_answer(&mut self, at_s: f64) {
+        self.answers.keep(&self.circuit.state, at_s);
+    }
+
+    /// Makes the next solve begin where the answers that were kept lead to at a time, s.
+    pub(crate) fn lead_to(&mut self, at_s: f64) {
+        if self.footing == Footing::Solved {
+            self.answers.lead(&mut self.circuit, at_s);
+        }
+    }
+
+    /// Forgets the answers that were kept: what comes lies on another way.
+    pub(crate) fn leave_way(&mut self) {
+        self.answers.clear();
     }
 
     /// Goes over to other parts of the same kinds, given for each place: those that are not the same as before are put in their
@@ -210,13 +236,25 @@ impl Network {
         }
     }
 
+    /// Makes a place a store that begins a span of time with this volume of water: [`Law::Stored`].
+    pub fn put_store(&mut self, place: usize, store: &Arc<Store>, from_m3: f64, span_s: f64) {
+        if !self.circuit.refill(place, store, from_m3, span_s) {
+            self.put_law(place, Law::Stored { store: Arc::clone(store), from_m3, span_s });
+        }
+    }
+
     /// Makes the solve fit a step over time in which stores fill or empty.
     ///
     /// `span_s` is the length of the step, by which flows are resolved; `m3_per_pa` the most and the least volume that a store takes for a small
     /// rise of pressure. Over the span the first is the slope that takes the place of that of a flat law in a step of the solve.
     pub fn follow_stores(&mut self, span_s: f64, m3_per_pa: [f64; 2]) {
         let [flattest, steepest] = m3_per_pa.map(|m3_per_pa| span_s / m3_per_pa);
-        self.circuit.tolerances = Tolerances::of_stores(span_s, flattest, steepest);
+        self.circuit.tolerances = Tolerances { foresight: self.foresight, ..Tolerances::of_stores(span_s, flattest, steepest) };
+    }
+
+    /// What ends the solves of a step over time.
+    pub fn foresee(&mut self, foresight: Foresight) {
+        self.foresight = foresight;
     }
 
     /// Makes the solve give the points of a curve: to rounding, whatever it begins from.

@@ -171,6 +171,8 @@ pub struct Work {
     pub moved: Vec<f64>,
     /// The largest change of a flow in the last step, m3/s.
     pub flow_change: f64,
+    /// Something has opened, closed or come under another rule in the last step.
+    pub turned: bool,
 }
 
 impl Work {
@@ -183,6 +185,7 @@ impl Work {
             slopes: vec![(0.0, 0.0); links],
             moved: vec![0.0; links],
             flow_change: 0.0,
+            turned: false,
         }
     }
 }

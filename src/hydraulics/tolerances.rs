@@ -64,6 +64,10 @@ const LEAST_OF_STORES: f64 = 1e-2;
 /// How pressure falls with flow in what feeds an outlet, roughly: 100 kPa at 0.1 L/s. Pa s/m3.
 pub const FEED_SLOPE: f64 = 1e9;
 
+/// A step beside stores takes the tangent of a steep law at the flow itself where that is as near to the law as this share of it: less changes by
+/// the square of it.
+pub const NEAR_LAW: f64 = 1e-2;
+
 // How long each method is followed.
 
 /// Steps of Newton's method at most; nine solves in ten take five.
@@ -184,6 +188,18 @@ pub struct Tolerances {
     pub by_chords: bool,
     /// Steps go on, by losses worked out anew, until rounding is all that is left of a change.
     pub to_rounding: bool,
+    /// What ends a solve.
+    pub foresight: Foresight,
+}
+
+/// What ends a solve: what a step leaves is seen by the next one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Foresight {
+    /// A step that sees that the one before has left nothing.
+    Nothing,
+    /// Also one that will leave nothing, if it leaves of its misfit no more than the share that the one before has left. Near an answer, where no
+    /// state changes, tangents leave less and less.
+    Ending,
 }
 
 impl Default for Tolerances {
@@ -194,6 +210,7 @@ impl Default for Tolerances {
             closes_below: CLOSES_BELOW,
             by_chords: false,
             to_rounding: false,
+            foresight: Foresight::Nothing,
         }
     }
 }
@@ -215,6 +232,7 @@ impl Tolerances {
             closes_below: (CLOSES_TO * LEAST_SCALE_PA / steepest).clamp(CLOSES_AT_LEAST, CLOSES_BELOW),
             by_chords: true,
             to_rounding: false,
+            foresight: Foresight::Nothing,
         }
     }
 }

@@ -1,16 +1,18 @@
-//! A step of a run with several storages as it is tried: an implicit method of order three, or implicit Euler.
+//! A step of a run with several storages as it is tried: an implicit method of order four or three, or implicit Euler.
 //!
 //! Each stage is one steady solve in which the stores are part of the network, so check valves, dry heads and lines without
 //! resistance need no care here. Volumes follow from flows by the weights of the method: no water is lost. The last stage is
 //! the end of the step. Where a stage would begin with less water than there is, the step is taken by implicit Euler, which
 //! never overshoots.
-//! Source: R. Alexander, SIAM J. Numer. Anal. 14 (1977), from memory, checked by the order conditions in the tests; the error by
-//! way of the tangents: E. Hairer and G. Wanner, Solving Ordinary Differential Equations II, section IV.8, from memory.
+//! Source of the methods: [`super::tableau`]; of the error by way of the tangents: E. Hairer and G. Wanner, Solving Ordinary Differential
+//! Equations II, section IV.8, from memory.
 
 use super::frame::{Frame, Question, Tolerance};
 use super::gauge::What;
 use super::plant::Plant;
 use super::state::{State, volumes_m3};
+use super::storage::Storage;
+use super::tableau::{FOUR, MOST_STAGES, THREE, Tableau};
 use crate::hydraulics::SolveError;
 
 /// Error of a step at the usual tolerance: pressure, Pa, or volume, m3. The volume lets pass what is no water: the pressure of a
@@ -19,14 +21,6 @@ const ERROR_PA: f64 = 1.0;
 const ERROR_M3: f64 = 1e-9;
 /// A stage that begins below this is one without water, Pa: a vacuum.
 const VACUUM_PA: f64 = -1e5;
-/// The root of x^3 - 3x^2 + 3x/2 - 1/6 that makes the method L-stable.
-const GAMMA: f64 = 0.435_866_521_508_459;
-const B1: f64 = -(6.0 * GAMMA * GAMMA - 16.0 * GAMMA + 1.0) / 4.0;
-const B2: f64 = (6.0 * GAMMA * GAMMA - 20.0 * GAMMA + 5.0) / 4.0;
-const A: [[f64; 3]; 3] = [[GAMMA, 0.0, 0.0], [0.5 * (1.0 - GAMMA), GAMMA, 0.0], [B1, B2, GAMMA]];
-/// Weights of second order beside those of the method.
-const BESIDE: [f64; 3] = [GAMMA / (1.0 - GAMMA), (1.0 - 2.0 * GAMMA) / (1.0 - GAMMA), 0.0];
-const STAGES: usize = 3;
 
 /// A step that was tried.
 pub struct Tried {
@@ -41,18 +35,32 @@ pub struct Tried {
 /// How a step is taken.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Order {
+    /// It goes on from a step that has ended where this one starts.
+    Four,
     Three,
     /// Implicit Euler.
     One,
 }
 
 impl Order {
-    /// How long a stage of a step lasts, s.
-    fn span_s(self, step_s: f64) -> f64 {
+    /// The method of a step; none for implicit Euler.
+    fn tableau(self) -> Option<&'static Tableau> {
         match self {
-            Order::Three => GAMMA * step_s,
-            Order::One => step_s,
+            Order::Four => Some(&FOUR),
+            Order::Three => Some(&THREE),
+            Order::One => None,
         }
+    }
+
+    /// The error that is let pass as a share of the usual one. That of order four lets less pass: its steps are longer, and with the same error
+    /// at each the moments of events would be less exact.
+    fn passes(self) -> f64 {
+        if self == Order::Four { 0.1 } else { 1.0 }
+    }
+
+    /// The error of a step goes with its length to this power.
+    pub fn power(self) -> f64 {
+        self.tableau().map_or(2.0, |tableau| f64::from(tableau.order_beside + 1))
     }
 }
 
@@ -60,49 +68,67 @@ impl Order {
 pub struct Start<'a> {
     pub question: &'a Question<'a>,
     pub frame: Frame,
+    /// When it is, s, as the answers that the network keeps count.
+    at_s: f64,
     volumes_m3: Vec<f64>,
     tolerance: f64,
 }
 
 impl<'a> Start<'a> {
     /// The start of a step; `frame` is the state there.
-    pub fn new(question: &'a Question<'a>, frame: Frame) -> Start<'a> {
+    pub fn new(question: &'a Question<'a>, frame: Frame, at_s: f64) -> Start<'a> {
         let volumes_m3 = volumes_m3(question.plant, question.stored_pa);
-        Start { question, frame, volumes_m3, tolerance: question.tolerance.share / Tolerance::USUAL.share }
+        Start { question, frame, at_s, volumes_m3, tolerance: question.tolerance.share / Tolerance::USUAL.share }
     }
 
     fn plant(&self) -> &Plant {
         self.question.plant
     }
 
-    /// Tries a step of this length, s, of third order.
+    /// The order that a first try of a step from here has. One that enters a setting knows no flows that fit the pressures of all stores, nor does
+    /// one from the rim of a tank, where the film that has run over comes back first.
+    pub fn order(&self, enters: bool) -> Order {
+        let rim = |(storage, at_pa): (&Storage, &f64)| storage.store.rim_pa.is_some_and(|rim_pa| *at_pa >= rim_pa);
+        let at_rim = self.plant().storages.iter().zip(self.question.stored_pa).any(rim);
+        if enters || at_rim { Order::Three } else { Order::Four }
+    }
+
+    /// Tries a step of this length, s, of an order.
     ///
     /// Errors: a state within it has no steady solution.
-    pub fn attempt(&self, state: &mut State, step_s: f64) -> Result<Tried, SolveError> {
+    pub fn attempt(&self, state: &mut State, step_s: f64, order: Order) -> Result<Tried, SolveError> {
+        let Some(tableau) = order.tableau() else { return self.euler(state, step_s) };
         let plant = self.plant();
-        let mut frames: [Frame; STAGES] = Default::default();
-        for stage in 0..STAGES {
-            let from_m3: Vec<f64> = (0..self.volumes_m3.len())
-                .map(|k| self.volumes_m3[k] + step_s * (0..stage).map(|j| A[stage][j] * frames[j].integrands[k]).sum::<f64>())
-                .collect();
+        let span_s = tableau.own * step_s;
+        let mut flows = std::mem::take(&mut state.stages);
+        let at = |flows: &[Frame; MOST_STAGES], stage: usize, index: usize| {
+            if stage < tableau.first_solved { self.frame.integrands[index] } else { flows[stage].integrands[index] }
+        };
+        for stage in tableau.first_solved..tableau.stages {
+            let weights = &tableau.weights[stage];
+            let before = |k: usize| (0..stage).map(|other| weights[other] * at(&flows, other, k)).sum::<f64>();
+            let from_m3: Vec<f64> =
+                self.volumes_m3.iter().enumerate().map(|(k, volume_m3)| volume_m3 + step_s * before(k)).collect();
             if stage > 0 && self.runs_out(&from_m3) {
                 return self.euler(state, step_s);
             }
-            let (span_s, frame) = (Order::Three.span_s(step_s), &mut frames[stage]);
-            if stage + 1 == STAGES {
-                state.stage(plant, &from_m3, span_s, frame)?;
+            state.network.lead_to(self.at_s + tableau.when(stage) * step_s);
+            if stage + 1 == tableau.stages {
+                state.stage(plant, &from_m3, span_s, &mut flows[stage])?;
             } else {
-                state.flows_of_stage(plant, &from_m3, span_s, frame)?;
+                state.flows_of_stage(plant, &from_m3, span_s, &mut flows[stage])?;
             }
+            state.network.keep_answer(self.at_s + tableau.when(stage) * step_s);
         }
-        let number = frames[0].integrands.len();
-        let sum = |weights: &[f64; STAGES], index: usize| -> f64 {
-            step_s * (0..STAGES).map(|stage| weights[stage] * frames[stage].integrands[index]).sum::<f64>()
+        let sum = |weights: &[f64; MOST_STAGES], index: usize| -> f64 {
+            step_s * (0..tableau.stages).map(|stage| weights[stage] * at(&flows, stage, index)).sum::<f64>()
         };
-        let integrals: Vec<f64> = (0..number).map(|index| sum(&A[STAGES - 1], index)).collect();
-        let off_m3: Vec<f64> = (0..self.volumes_m3.len()).map(|k| integrals[k] - sum(&BESIDE, k)).collect();
-        let [.., frame] = frames;
-        Ok(self.tried(state, step_s, Order::Three, integrals, &off_m3, frame))
+        let number = self.frame.integrands.len();
+        let integrals: Vec<f64> = (0..number).map(|index| sum(tableau.of_step(), index)).collect();
+        let off_m3: Vec<f64> = (0..self.volumes_m3.len()).map(|k| integrals[k] - sum(&tableau.beside, k)).collect();
+        let frame = std::mem::take(&mut flows[tableau.stages - 1]);
+        state.stages = flows;
+        Ok(self.tried(state, (step_s, span_s), order, integrals, &off_m3, frame))
     }
 
     /// Tries a step of this length, s, by implicit Euler: first order, but at rest at once where rates change abruptly.
@@ -110,25 +136,28 @@ impl<'a> Start<'a> {
     /// Errors: the state at its end has no steady solution.
     pub fn euler(&self, state: &mut State, step_s: f64) -> Result<Tried, SolveError> {
         let mut frame = Frame::default();
+        state.network.lead_to(self.at_s + step_s);
         state.stage(self.plant(), &self.volumes_m3, step_s, &mut frame)?;
+        state.network.keep_answer(self.at_s + step_s);
         let integrals: Vec<f64> = frame.integrands.iter().map(|value| step_s * value).collect();
         let change = |k: usize| 0.5 * step_s * (frame.integrands[k] - self.frame.integrands[k]);
         let off_m3: Vec<f64> = (0..self.volumes_m3.len()).map(change).collect();
-        Ok(self.tried(state, step_s, Order::One, integrals, &off_m3, frame))
+        Ok(self.tried(state, (step_s, step_s), Order::One, integrals, &off_m3, frame))
     }
 
     fn tried(
         &self,
         state: &mut State,
-        step_s: f64,
+        (step_s, span_s): (f64, f64),
         order: Order,
         mut integrals: Vec<f64>,
         off_m3: &[f64],
         mut frame: Frame,
     ) -> Tried {
         let plant = self.plant();
-        let rises_pa = state.rises_pa(plant, &frame, off_m3, order.span_s(step_s));
-        let share = |(rise_pa, off_m3): (&f64, &f64)| (rise_pa.abs() / ERROR_PA).min(off_m3.abs() / ERROR_M3) / self.tolerance;
+        let rises_pa = state.rises_pa(plant, &frame, off_m3, span_s);
+        let passes = self.tolerance * order.passes();
+        let share = |(rise_pa, off_m3): (&f64, &f64)| (rise_pa.abs() / ERROR_PA).min(off_m3.abs() / ERROR_M3) / passes;
         let error = rises_pa.iter().zip(off_m3).map(share).fold(0.0, f64::max);
         close(plant, &self.volumes_m3, &mut integrals, &mut frame);
         Tried { step_s, integrals, frame, error: if error.is_nan() { f64::INFINITY } else { error }, order }
@@ -148,7 +177,7 @@ impl<'a> Start<'a> {
         let bends = |what: What| {
             !matches!(what, What::CutIn(_) | What::CutOut(_) | What::LeastFlow(_) | What::Needs | What::Tap | What::DeadHead)
         };
-        let rim = |(storage, (before_pa, after_pa)): (&super::storage::Storage, (&f64, &f64))| {
+        let rim = |(storage, (before_pa, after_pa)): (&Storage, (&f64, &f64))| {
             storage.barrel.is_some_and(|barrel| (*before_pa < barrel.full_pa) != (*after_pa < barrel.full_pa))
         };
         let ends = self.question.stored_pa.iter().zip(&tried.frame.stored_pa);
@@ -159,10 +188,7 @@ impl<'a> Start<'a> {
 
     /// Tries a step of another length, s, by the method of one that was tried. Errors: as for that method.
     pub fn like(&self, state: &mut State, tried: &Tried, step_s: f64) -> Result<Tried, SolveError> {
-        match tried.order {
-            Order::Three => self.attempt(state, step_s),
-            Order::One => self.euler(state, step_s),
-        }
+        self.attempt(state, step_s, tried.order)
     }
 }
 
@@ -195,20 +221,59 @@ fn close(plant: &Plant, volumes_m3: &[f64], integrals: &mut [f64], frame: &mut F
 #[cfg(test)]
 mod tests {
     use super::*;
-    use approx::assert_relative_eq;
+    use crate::garden::Garden;
+    use crate::operation::frame::Setting;
+    use crate::parts::{Kind, Law};
+    use crate::support::{part, q};
+
+    const SPAN_S: f64 = 100.0;
+    const START_PA: f64 = 1.8e4;
+
+    /// An open tank of 20 L whose water leaves through two emitters that go with a power of its pressure.
+    fn emptying() -> Garden {
+        let tank = part(Kind::OpenTank, "tank", &[("level", q(2.0, "m")), ("volume", q(20.0, "L"))]);
+        let emitter = |name: &str| {
+            part(Kind::Emitter, name, &[("flow", q(5.0, "L/min")), ("pressure", q(0.15, "bar")), ("exponent", q(0.8, ""))])
+        };
+        tank.then_branches(&[emitter("one"), emitter("other")]).expect("joins")
+    }
+
+    /// How far the pressure of the tank is off at the end of a span gone in so many steps, Pa.
+    ///
+    /// With C dP/dt = -k P^x the power P^(1 - x) falls evenly, by (1 - x) k / C.
+    fn off_pa(order: Order, steps: usize) -> f64 {
+        let garden = emptying();
+        let plant = Plant::of(&garden).expect("a plant");
+        let places = plant.hydraulic.parts().len();
+        let setting = Setting { open: vec![true; places], runs: vec![false; places], faults: Vec::new(), mains: Vec::new() };
+        let mut state = State::new(&plant, &[], &setting).expect("a sound garden");
+        let one = garden.find("one").expect("an emitter");
+        let Law::Power { coefficient, exponent } = *state.network.law(one) else { panic!("an emitter goes with a power") };
+        let falls = (1.0 - exponent) * 2.0 * coefficient / plant.storages[0].m3_per_pa(START_PA);
+        let wanted_pa = (START_PA.powf(1.0 - exponent) - falls * SPAN_S).powf(1.0 / (1.0 - exponent));
+        let mut frame = Frame::default();
+        state.with_pressures(&plant, &[START_PA], &mut frame).expect("a state");
+        let (mut stored_pa, step_s) = (vec![START_PA], SPAN_S / steps as f64);
+        for step in 0..steps {
+            let (raised, tolerance) = (frame.raised.clone(), Tolerance::USUAL);
+            let question =
+                Question { plant: &plant, stored_pa: &stored_pa, raised: &raised, most_s: SPAN_S, watches: &[], tolerance };
+            let start = Start::new(&question, frame, step as f64 * step_s);
+            let tried = start.attempt(&mut state, step_s, order).expect("a step");
+            assert_eq!(tried.order, order);
+            frame = tried.frame;
+            stored_pa = frame.stored_pa.clone();
+        }
+        stored_pa[0] - wanted_pa
+    }
 
     #[test]
-    fn the_coefficients_keep_the_order_conditions() {
-        let c: Vec<f64> = A.iter().map(|row| row.iter().sum()).collect();
-        let b = A[STAGES - 1];
-        let sum = |value: &dyn Fn(usize) -> f64| (0..STAGES).map(|index| b[index] * value(index)).sum::<f64>();
-        assert_relative_eq!(sum(&|_| 1.0), 1.0, max_relative = 1e-14);
-        assert_relative_eq!(sum(&|j| c[j]), 0.5, max_relative = 1e-13);
-        assert_relative_eq!(sum(&|j| c[j] * c[j]), 1.0 / 3.0, max_relative = 1e-13);
-        let inner = |j: usize| (0..STAGES).map(|k| A[j][k] * c[k]).sum::<f64>();
-        assert_relative_eq!(sum(&inner), 1.0 / 6.0, max_relative = 1e-13);
-        let beside = |value: &dyn Fn(usize) -> f64| (0..STAGES).map(|index| BESIDE[index] * value(index)).sum::<f64>();
-        assert_relative_eq!(beside(&|_| 1.0), 1.0, max_relative = 1e-14);
-        assert_relative_eq!(beside(&|j| c[j]), 0.5, max_relative = 1e-13);
+    fn half_the_step_leaves_of_the_error_what_the_order_says() {
+        for (order, power) in [(Order::Four, 4.0), (Order::Three, 3.0), (Order::One, 1.0)] {
+            let errors = [2, 4].map(|steps| off_pa(order, steps).abs());
+            let found = (errors[0] / errors[1]).log2();
+            assert!((found - power).abs() < 0.25, "{order:?}: {found} by {errors:?} Pa");
+        }
+        assert!(off_pa(Order::Four, 4).abs() < 0.02 * off_pa(Order::Three, 4).abs());
     }
 }

@@ -23,13 +23,15 @@ pub struct Machine {
     pub configs: Vec<Config>,
     pub tolerance: Tolerance,
     known: HashMap<Setting, usize>,
+    /// The configuration that was asked for last.
+    last: usize,
     /// The number of the day that runs, for which a configuration begins when it is first entered on it.
     day: usize,
 }
 
 impl Machine {
     pub fn new(plant: Plant, faults: Vec<(usize, Fault)>, tolerance: Tolerance) -> Machine {
-        Machine { plant, faults, configs: Vec::new(), tolerance, known: HashMap::new(), day: 0 }
+        Machine { plant, faults, configs: Vec::new(), tolerance, known: HashMap::new(), last: 0, day: 0 }
     }
 
     /// Begins a day: what happens on it depends on no solve before it.
@@ -44,15 +46,22 @@ impl Machine {
 
     /// The number of the configuration of a setting. Errors: the garden cannot be solved at all.
     pub fn config(&mut self, setting: &Setting) -> Result<usize, GardenError> {
-        if let Some(&known) = self.known.get(setting) {
+        // Most legs go on in the setting of the last one.
+        let known = match self.configs.get(self.last) {
+            Some(config) if config.state.setting == *setting => Some(self.last),
+            _ => self.known.get(setting).copied(),
+        };
+        if let Some(known) = known {
+            self.last = known;
             self.configs[known].wake(self.day);
             return Ok(known);
         }
         let mut config = Config::new(&self.plant, &self.faults, setting)?;
         config.wake(self.day);
         self.configs.push(config);
-        self.known.insert(setting.clone(), self.configs.len() - 1);
-        Ok(self.configs.len() - 1)
+        self.last = self.configs.len() - 1;
+        self.known.insert(setting.clone(), self.last);
+        Ok(self.last)
     }
 
     /// The state of a configuration at these gauge pressures of the storages, Pa. Errors: there is no steady one.
@@ -75,8 +84,8 @@ impl Machine {
         most_s: f64,
         watches: &[Watch],
     ) -> Result<Arc<Leg>, SolveError> {
-        let key = key_of(stored_pa);
         let config = &mut self.configs[config];
+        let key = if config.repeats() || !config.legs.is_empty() { key_of(stored_pa) } else { 0 };
         if let Some(known) = config.legs.get(&key)
             && known.start_pa == stored_pa
             && known.time_s <= most_s

@@ -2,7 +2,7 @@
 //!
 //! Between events the network is solved quasi-steadily. With one storage connected its pressure determines what flows: a scalar
 //! equation, tabulated once a configuration (`curve`, `growth`) and then read. Several storages, or one that nothing keeps
-//! from a source, are part of the network: an implicit method (`attempt`) goes by steps whose length follows the error
+//! from a source, are part of the network: an implicit method (`attempt`, with its weights in `tableau`) goes by steps whose length follows the error
 //! (`steps`) and which end where something happens (`locate`), or takes a way that was gone before (`ways`); each stage of it is a steady solve (`state`). `schedule`
 //! says what opens when, `plant` turns a garden into one whose stored water feeds it, `config` chooses the way of a leg,
 //! `machine` keeps what was made for a setting, `run` goes from event to event, `log` keeps its `day`s and so what happened; `leak_down` is
@@ -35,6 +35,7 @@ mod schedule;
 mod state;
 mod steps;
 mod storage;
+mod tableau;
 mod tank;
 #[cfg(test)]
 mod tests;

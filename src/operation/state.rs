@@ -5,13 +5,12 @@ use super::fault::Fault;
 use super::frame::{Frame, Setting};
 use super::gauge::{Gauge, gauges};
 use super::plant::Plant;
+use super::tableau::MOST_STAGES;
 use super::tolerances::{FULL, NO_FLOW_M3_PER_S, TRICKLE_M3_PER_S};
 use crate::garden::{Garden, GardenError};
-use crate::hydraulics::{Network, PumpState, SolveError};
+use crate::hydraulics::{Foresight, Network, PumpState, SolveError};
 use crate::laws::vessel::OVER_RIM_M3_PER_S_PA;
 use crate::parts::{Law, Running};
-use std::sync::Arc;
-
 /// The spans after which a state that was just changed is looked at, s: so short that hardly a store has moved, and long enough
 /// that stores which nothing keeps apart have come together. The first one that has an answer counts.
 const AT_ONCE_S: [f64; 4] = [1e-5, 1e-4, 1e-3, 1e-2];
@@ -26,6 +25,8 @@ pub struct State {
     pub failures: usize,
     /// The pressure that each store was last given; none after a stage.
     given_pa: Vec<f64>,
+    /// Room for the stages of a step.
+    pub stages: [Frame; MOST_STAGES],
 }
 
 /// What happens at the rim of an open tank.
@@ -72,6 +73,7 @@ impl State {
             solves: 0,
             failures: 0,
             given_pa: vec![f64::NAN; plant.storages.len()],
+            stages: Default::default(),
         })
     }
 
@@ -94,6 +96,7 @@ impl State {
         self.network.follow_curve();
         self.solve()?;
         self.read_flows(plant, stored_pa, Rim::Clips, frame);
+        self.read_pressures(frame);
         self.read_gauges(plant, Rim::Clips, frame);
         Ok(())
     }
@@ -110,20 +113,27 @@ impl State {
 
     /// A stage of an implicit method: the state in which each store holds what it began with and what comes in for a span.
     pub fn stage(&mut self, plant: &Plant, from_m3: &[f64], span_s: f64, frame: &mut Frame) -> Result<(), SolveError> {
-        self.flows_of_stage(plant, from_m3, span_s, frame)?;
+        self.network.foresee(Foresight::Nothing);
+        self.solve_stage(plant, from_m3, span_s, frame)?;
+        self.read_pressures(frame);
         self.read_gauges(plant, Rim::Spills, frame);
         Ok(())
     }
 
-    /// The same without gauges, which a stage inside a step does not need.
+    /// The same without gauges and pressures of nodes, which a stage inside a step does not need.
     pub fn flows_of_stage(&mut self, plant: &Plant, from_m3: &[f64], span_s: f64, frame: &mut Frame) -> Result<(), SolveError> {
+        self.network.foresee(Foresight::Ending);
+        self.solve_stage(plant, from_m3, span_s, frame)
+    }
+
+    fn solve_stage(&mut self, plant: &Plant, from_m3: &[f64], span_s: f64, frame: &mut Frame) -> Result<(), SolveError> {
         self.given_pa.fill(f64::NAN);
         let (mut most_m3_per_pa, mut least_m3_per_pa) = (0.0f64, f64::INFINITY);
         for (storage, from_m3) in plant.storages.iter().zip(from_m3) {
             let from_m3 = from_m3 + span_s * storage.inflow_m3_per_s();
             most_m3_per_pa = most_m3_per_pa.max(storage.store.most_m3_per_pa());
             least_m3_per_pa = least_m3_per_pa.min(storage.store.least_m3_per_pa());
-            self.network.put_law(storage.source, Law::Stored { store: Arc::clone(&storage.store), from_m3, span_s });
+            self.network.put_store(storage.source, &storage.store, from_m3, span_s);
         }
         self.network.follow_stores(span_s, [most_m3_per_pa, least_m3_per_pa]);
         self.solve()?;
@@ -176,7 +186,13 @@ impl State {
         if self.setting.open[source] { self.network.flow(source) } else { 0.0 }
     }
 
-    /// Reads the flows and pressures of a network that has been solved.
+    /// Reads the pressures of the nodes of a network that has been solved.
+    fn read_pressures(&mut self, frame: &mut Frame) {
+        frame.node_pa.clear();
+        frame.node_pa.extend_from_slice(self.network.node_pressures_pa());
+    }
+
+    /// Reads the flows of a network that has been solved, and what they mean for stores and powers.
     fn read_flows(&mut self, plant: &Plant, stored_pa: &[f64], rim: Rim, frame: &mut Frame) {
         frame.stored_pa.clear();
         frame.stored_pa.extend_from_slice(stored_pa);
@@ -199,10 +215,7 @@ impl State {
         }
         let network = &mut self.network;
         frame.integrands.extend(plant.tracked.iter().map(|tracked| (tracked.sign * network.flow(tracked.place)).max(0.0)));
-        frame.node_pa.clear();
-        frame.node_pa.extend_from_slice(network.node_pressures_pa());
-        let (setting, node_pa) = (&self.setting, &frame.node_pa);
-        frame.integrands.extend(plant.boosters.iter().map(|&place| power_w(plant, setting, network, node_pa, place)));
+        frame.integrands.extend(plant.boosters.iter().map(|&place| power_w(plant, &self.setting, network, place)));
     }
 
     /// Reads the gauges of a network whose flows have been read.
@@ -223,7 +236,7 @@ pub fn volumes_m3(plant: &Plant, stored_pa: &[f64]) -> Vec<f64> {
 }
 
 /// Electrical power of a booster, W; nothing known counts as nothing. What it adds with a drive shows in the pressures at its ends.
-fn power_w(plant: &Plant, setting: &Setting, network: &Network, node_pa: &[f64], place: usize) -> f64 {
+fn power_w(plant: &Plant, setting: &Setting, network: &mut Network, place: usize) -> f64 {
     let (garden, joint) = (&plant.garden, &plant.garden.layout().places[place]);
     if !setting.runs[place] {
         return 0.0;
@@ -231,7 +244,10 @@ fn power_w(plant: &Plant, setting: &Setting, network: &Network, node_pa: &[f64],
     let flow_m3_per_s = network.flow(place);
     let drive = garden.drive_of(place).map(|drive| &*garden.parts()[drive]);
     let rise_pa = match network.law(place) {
-        Law::Booster { holds_pa: Some(_), .. } => node_pa[joint.to] - node_pa[joint.from],
+        Law::Booster { holds_pa: Some(_), .. } => {
+            let node_pa = network.node_pressures_pa();
+            node_pa[joint.to] - node_pa[joint.from]
+        }
         Law::Booster { curve, .. } => curve.rise(flow_m3_per_s).0,
         _ => 0.0,
     };

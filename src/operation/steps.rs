@@ -12,7 +12,11 @@ use crate::hydraulics::SolveError;
 const FIRST_STEP_S: f64 = 1e-2;
 /// Least step, s: below it an error is let pass.
 const LEAST_STEP_S: f64 = 1e-9;
+/// By how much a step may be longer than the one before.
 const MOST_GROWTH: f64 = 5.0;
+/// The same after a step that leaves less than this share of the error that is let pass: nothing moves.
+const MOST_GROWTH_AT_REST: f64 = 8.0;
+const AT_REST: f64 = 1e-6;
 /// By how much each good step lifts what a step without an answer has set.
 const CEILING_RISES: f64 = 1.1;
 const MOST_SHRINK: f64 = 0.2;
@@ -32,6 +36,8 @@ pub struct Steps {
     entered: Option<Frame>,
     /// Gauges that have just been reported: they do not end the next step too.
     logged: Vec<usize>,
+    /// How long the setting has been gone through since it was entered, s.
+    at_s: f64,
 }
 
 impl Default for Steps {
@@ -43,6 +49,7 @@ impl Default for Steps {
             last: None,
             entered: None,
             logged: Vec::new(),
+            at_s: 0.0,
         }
     }
 }
@@ -63,7 +70,7 @@ impl Steps {
     /// One step, cut short where a watched gauge changes. Errors: a state at its start or end has no steady
     /// solution, however short it is.
     pub fn step(&mut self, state: &mut State, question: &Question) -> Result<Leg, SolveError> {
-        let &Question { plant, stored_pa, raised, .. } = question;
+        let &Question { plant, stored_pa, .. } = question;
         let goes_on = self.goes_on(question);
         let (frame, enters) = match self.last.take() {
             Some(frame) if goes_on => (frame, false),
@@ -84,18 +91,24 @@ impl Steps {
             (self.step_s, self.ceiling_s) = (self.begin_s, f64::INFINITY);
             self.logged.clear();
         }
-        let start = Start::new(question, frame);
-        let tried = self.accepted(&start, state)?;
+        if enters {
+            self.at_s = 0.0;
+            state.network.leave_way();
+        }
+        let start = Start::new(question, frame, self.at_s);
+        let tried = self.accepted(&start, state, enters)?;
         if enters {
             self.begin_s = self.step_s.max(LEAST_STEP_S);
         }
         let (tried, event) = locate(&start, state, tried, &mut self.logged);
+        self.at_s += tried.step_s;
+        let raised_s = raised_s(&start, &tried);
         let leg = Leg {
             start_pa: stored_pa.to_vec(),
             end_pa: tried.frame.stored_pa.clone(),
             time_s: tried.step_s,
             integrals: tried.integrals,
-            raised_s: raised.iter().map(|&raised| if raised { tried.step_s } else { 0.0 }).collect(),
+            raised_s,
             raised: tried.frame.raised.clone(),
             start_node_pa: start.frame.node_pa,
             end_node_pa: tried.frame.node_pa.clone(),
@@ -106,14 +119,19 @@ impl Steps {
     }
 
     /// The first step that is good enough, and the length of the one after it.
-    fn accepted(&mut self, start: &Start, state: &mut State) -> Result<Tried, SolveError> {
+    fn accepted(&mut self, start: &Start, state: &mut State, enters: bool) -> Result<Tried, SolveError> {
         let most_s = start.question.most_s;
         // A last step is no sliver.
         let mut step_s = if self.step_s >= 0.9 * most_s { most_s } else { self.step_s };
-        let (mut tries_euler, mut most_growth) = (true, MOST_GROWTH);
+        let (mut tries_euler, mut most_growth) = (true, f64::INFINITY);
+        let mut order = start.order(enters);
         loop {
-            let tried = match start.attempt(state, step_s) {
+            let tried = match start.attempt(state, step_s, order) {
                 Ok(tried) => tried,
+                Err(_) if order == Order::Four => {
+                    order = Order::Three;
+                    continue;
+                }
                 Err(_) if step_s > LEAST_STEP_S => {
                     (step_s, most_growth) = (0.5 * step_s, 1.0);
                     self.ceiling_s = step_s;
@@ -125,7 +143,7 @@ impl Steps {
                 self.grow(&tried, most_s, most_growth);
                 return Ok(tried);
             }
-            if tries_euler && tried.order == Order::Three && start.turns(state, &tried) {
+            if tries_euler && tried.order != Order::One && start.turns(state, &tried) {
                 tries_euler = false;
                 if let Ok(low) = start.euler(state, step_s)
                     && low.is_good()
@@ -148,6 +166,18 @@ impl Steps {
     }
 }
 
+/// How long each gauge was raised in a step, s; one that changes is taken to go evenly.
+fn raised_s(start: &Start, tried: &Tried) -> Vec<f64> {
+    let raised = start.question.raised.iter().zip(&tried.frame.raised);
+    let gauges = start.frame.gauges.iter().zip(&tried.frame.gauges);
+    let share = |((before, after), (from, to)): ((&bool, &bool), (&f64, &f64))| match (before, after) {
+        (true, true) => 1.0,
+        (false, false) => 0.0,
+        _ => (from.max(*to) / (from - to).abs()).clamp(0.0, 1.0),
+    };
+    raised.zip(gauges).map(share).map(|share: f64| if share.is_nan() { 0.0 } else { share * tried.step_s }).collect()
+}
+
 impl Tried {
     fn is_good(&self) -> bool {
         self.error <= 1.0 || self.step_s <= LEAST_STEP_S
@@ -155,7 +185,7 @@ impl Tried {
 
     /// By how much the next step should be longer.
     fn factor(&self) -> f64 {
-        let power = if self.order == Order::Three { -1.0 / 3.0 } else { -0.5 };
-        (SAFETY * self.error.powf(power)).clamp(MOST_SHRINK, MOST_GROWTH)
+        let most = if self.error < AT_REST { MOST_GROWTH_AT_REST } else { MOST_GROWTH };
+        (SAFETY * self.error.powf(-1.0 / self.order.power())).clamp(MOST_SHRINK, most)
     }
 }

@@ -4,13 +4,15 @@
 
 use super::structure::Link;
 use crate::hydraulics::tolerances::{
-    FEED_SLOPE, FINEST_ROOT, LEAST_SLOPE, LINKS_GIVE_WAY_PA, MOST_ROOT_STEPS, NEWTON_ROOT_STEPS, ROOT_ROUNDING, ROUNDING_PA,
-    SMALL_FLOW,
+    FEED_SLOPE, FINEST_ROOT, LEAST_SLOPE, LINKS_GIVE_WAY_PA, MOST_ROOT_STEPS, NEAR_LAW, NEWTON_ROOT_STEPS, ROOT_ROUNDING,
+    ROUNDING_PA, SMALL_FLOW,
 };
 use crate::laws::friction::{Loss, Memory, PipeFriction};
+use crate::laws::vessel::Store;
 use crate::parts::{Curved, Law};
 use smallvec::SmallVec;
 use std::ops::Range;
+use std::sync::Arc;
 
 /// A term that is rare enough to be kept apart, of a part that points forward or is turned round.
 #[derive(Clone, Debug)]
@@ -251,6 +253,17 @@ impl LinkLaw {
         self.blocked = shut || backward_only;
         self.steep = self.extras.iter().any(|extra| extra.curved.is_steep());
         self.stored = self.extras.iter().any(|extra| matches!(extra.curved, Curved::Stored { .. }));
+    }
+
+    /// Gives a store of the link another content and span.
+    pub fn refill(&mut self, of: &Arc<Store>, new_from_m3: f64, new_span_s: f64) {
+        for extra in &mut self.extras {
+            if let Curved::Stored { store, from_m3, span_s } = &mut extra.curved
+                && Arc::ptr_eq(store, of)
+            {
+                (*from_m3, *span_s) = (new_from_m3, new_span_s);
+            }
+        }
     }
 
     /// Forgets what earlier evaluations left.
@@ -515,6 +528,11 @@ impl LinkLaw {
             Point { loss_pa: excess.loss_pa + FEED_SLOPE * flow, slope: excess.slope + FEED_SLOPE }
         };
         root_to(tied, FEED_SLOPE * flow, flow, one_way, grain)
+    }
+
+    /// True where a flow that is too large by an excess lies so near to its law that the tangent there does not mislead.
+    pub fn is_near(&self, excess: Point, flow: f64) -> bool {
+        excess.loss_pa.abs() <= NEAR_LAW * (excess.slope + FEED_SLOPE) * flow.abs()
     }
 
     fn grain(&self) -> Grain {

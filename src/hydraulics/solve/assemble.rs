@@ -8,7 +8,7 @@ use crate::hydraulics::model::ends::Ends;
 use crate::hydraulics::model::link::{Follows, LinkLaw, Point, Rule};
 use crate::hydraulics::model::sparse::Matrix;
 use crate::hydraulics::state::{LinkState, States};
-use crate::hydraulics::tolerances::{CLOSES_TO, FIRST_FLOW, LEAST_SCALE_PA};
+use crate::hydraulics::tolerances::{CLOSES_TO, FIRST_FLOW, LEAST_SCALE_PA, Tolerances};
 
 /// Which way a matrix is read.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -83,11 +83,15 @@ pub fn linearize(circuit: &mut Circuit, states: States) -> f64 {
         let from_pa = ends.from().map_or(0.0, |node| pressures[node]);
         let to_pa = ends.to().map_or(0.0, |node| pressures[node]);
         work.slopes[index] = (0.0, 0.0);
-        let before = link.flow;
-        let Some((holding, excess)) = ruled(law, link, (from_pa, to_pa), states, tolerances.closes_below) else { continue };
+        let (before, was_closed) = (link.flow, link.closed);
+        let Some((holding, excess)) = ruled(law, link, (from_pa, to_pa), states, tolerances) else {
+            work.turned |= link.closed != was_closed;
+            continue;
+        };
         let chord = if tolerances.by_chords { law.chord_slope(holding, excess.loss_pa) } else { 0.0 };
         let conductance = 1.0 / excess.slope.max(least_slope).max(chord);
         worst = worst.max(excess.loss_pa.abs());
+        work.turned |= was_closed || link.holding != holding;
         link.holding = holding;
         link.flow -= conductance * excess.loss_pa;
         if tolerances.by_chords {
@@ -114,14 +118,24 @@ fn ruled(
     link: &mut LinkState,
     (from_pa, to_pa): (f64, f64),
     states: States,
-    closes_below: f64,
+    tolerances: &Tolerances,
 ) -> Option<(Option<Rule>, Point)> {
+    let closes_below = tolerances.closes_below;
     if law.blocked {
         (link.flow, link.closed) = (0.0, true);
         return None;
     }
     if link.closed {
         return if states == States::Hold { None } else { reopen(law, link, (from_pa, to_pa), closes_below) };
+    }
+    if law.steep && tolerances.by_chords && link.flow.abs() > closes_below {
+        let (holding, excess) = match states {
+            States::Hold => (link.holding, law.excess(link.holding, from_pa, to_pa, link.flow)),
+            States::Follow => law.ruler(from_pa, to_pa, link.flow),
+        };
+        if law.is_near(excess, link.flow) && !(law.one_way && link.flow <= closes_below) {
+            return Some((holding, excess));
+        }
     }
     if law.steep {
         link.flow = law.nearest(from_pa, to_pa, link.flow);

@@ -11,13 +11,15 @@ use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::model::link::LinkLaw;
 use crate::hydraulics::model::sparse::Symmetry;
 use crate::hydraulics::state::{LinkState, States};
-use crate::hydraulics::tolerances::{CLOSES_BELOW, CLOSES_TO, FLOWS_TO, MANY_LINKS, MOST_FINISHING, QUICK_ITERATIONS, ROUNDS_TO};
+use crate::hydraulics::tolerances::{
+    CLOSES_BELOW, CLOSES_TO, FLOWS_TO, Foresight, MANY_LINKS, MOST_FINISHING, QUICK_ITERATIONS, ROUNDS_TO,
+};
 use crate::limits;
 
 /// Steps until all links close; gives the residual, or nothing when the steps ran out.
 pub fn iterate(circuit: &mut Circuit, most: usize) -> (Option<f64>, usize) {
     let mut ceiling_pa = f64::INFINITY;
-    let (mut finishing, mut last_change) = (0, f64::INFINITY);
+    let (mut finishing, mut last_change, mut last_pa) = (0, f64::INFINITY, f64::INFINITY);
     for iteration in 0..most {
         // Asking costs more than a step of a small garden.
         if (iteration >= QUICK_ITERATIONS || circuit.state.links.len() >= MANY_LINKS) && limits::ended() {
@@ -30,11 +32,16 @@ pub fn iterate(circuit: &mut Circuit, most: usize) -> (Option<f64>, usize) {
             // What nothing ties is kept near too: far out the rounding of its pressure would drive flows that never come to rest.
             circuit.state.pressures_pa.iter_mut().for_each(|pressure| *pressure = pressure.min(ceiling_pa).max(-ceiling_pa));
         }
+        circuit.work.turned = false;
         let residual_pa = linearize(circuit, States::Follow);
         let allowed_pa = circuit.allowed_pa();
         // The step is taken in any case: it makes the balances of the nodes exact.
         step(circuit, States::Follow);
-        let settled = iteration > 0 && residual_pa <= allowed_pa && balanced(circuit);
+        let change = circuit.work.flow_change;
+        let foresees = circuit.tolerances.foresight == Foresight::Ending && !circuit.work.turned;
+        let left = |now: f64, before: f64| if foresees { now * (now / before).min(1.0) } else { now };
+        let settled = iteration > 0 && left(residual_pa, last_pa) <= allowed_pa && balanced(circuit, left(change, last_change));
+        last_pa = residual_pa;
         if !parting::draws_change(circuit, settled, iteration) && settled {
             if !circuit.tolerances.to_rounding
                 || finishing == MOST_FINISHING
@@ -58,8 +65,8 @@ fn is_rounded(circuit: &Circuit, last_change: f64) -> bool {
     change * (change / last_change) <= ROUNDS_TO * largest || change >= last_change
 }
 
-/// True when what flows into every node flows out of it, to a share of the largest flow, and flows have come to rest.
-fn balanced(circuit: &mut Circuit) -> bool {
+/// True when what flows into every node flows out of it, to a share of the largest flow, and flows have come to rest: their largest change is left.
+fn balanced(circuit: &mut Circuit, flow_change: f64) -> bool {
     let structure = &*circuit.structure;
     let sums = &mut circuit.work.scratch;
     for ((sum, demand), unmet) in sums.iter_mut().zip(&circuit.demands).zip(&circuit.state.unmet) {
@@ -75,7 +82,7 @@ fn balanced(circuit: &mut Circuit) -> bool {
             sums[to] -= state.flow;
         }
     }
-    if circuit.work.flow_change > FLOWS_TO * largest + circuit.tolerances.rests_within {
+    if flow_change > FLOWS_TO * largest + circuit.tolerances.rests_within {
         return false;
     }
     taps::add_flows(&circuit.state.taps, &circuit.state.pressures_pa, sums);
@@ -109,6 +116,7 @@ pub fn step(circuit: &mut Circuit, states: States) {
             // A zero flow leaves it open: what is downstream may be about to open too.
             state.closed = state.flow.abs() > closes_below;
             shuts |= state.closed;
+            circuit.work.turned = true;
             state.flow = 0.0;
         }
     }
@@ -123,6 +131,7 @@ pub fn step(circuit: &mut Circuit, states: States) {
     for state in circuit.state.links.iter_mut().filter(regulated).filter(|state| !state.closed && state.flow < closes_below) {
         // A regulator closes last: what drove the water back through it may just have closed itself.
         state.closed = state.flow < -closes_below && !shuts;
+        circuit.work.turned = true;
         state.flow = 0.0;
     }
 }

@@ -71,10 +71,27 @@ impl Run {
         self.event(booster, EventKind::PumpStopsDry);
     }
 
+    /// The gauges that a switch, a guard or an empty tank acts on.
+    fn acting(&self, config: usize, raised: &[bool]) -> Vec<(Gauge, bool)> {
+        let acts = |what: What| {
+            matches!(
+                what,
+                What::CutIn(_)
+                    | What::CutOut(_)
+                    | What::LeastFlow(_)
+                    | What::Idles(_)
+                    | What::Dry
+                    | What::NoWater
+                    | What::Barrel { .. }
+            )
+        };
+        let gauges = self.machine.configs[config].state.gauges.iter().copied().zip(raised.iter().copied());
+        gauges.filter(|(gauge, _)| acts(gauge.what)).collect()
+    }
+
     /// Lets switches, guards and empty tanks act; true when something has changed.
     pub(super) fn act(&mut self, config: usize, raised: &[bool]) -> bool {
-        let gauges: Vec<(Gauge, bool)> =
-            self.machine.configs[config].state.gauges.iter().copied().zip(raised.iter().copied()).collect();
+        let gauges = self.acting(config, raised);
         let is_raised = |what: What| gauges.iter().any(|(gauge, raised)| gauge.what == what && *raised);
         let mut changed = false;
         self.look_out(is_raised);
@@ -134,8 +151,8 @@ impl Run {
     /// How long the state may go on before something happens that is known beforehand.
     pub(super) fn free_s(&self, config: usize, raised: &[bool]) -> f64 {
         let mut until_s = self.next_turn_s();
-        let gauges = &self.machine.configs[config].state.gauges;
-        let is_raised = |what: What| gauges.iter().zip(raised).any(|(gauge, raised)| gauge.what == what && *raised);
+        let gauges = self.acting(config, raised);
+        let is_raised = |what: What| gauges.iter().any(|(gauge, raised)| gauge.what == what && *raised);
         for (index, &changed_s) in self.standing.changed_s.iter().enumerate() {
             let free_s = changed_s + SWITCH_LAG_S;
             let booster = self.machine.plant.switches[index].booster;
