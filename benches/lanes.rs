@@ -4,10 +4,11 @@
 mod support;
 
 use hosewright::garden::Garden;
-use hosewright::hydraulics::{Change, Lanes, Network, Probe, ProbeKind};
+use hosewright::hydraulics::{Change, Given, Lanes, Network, Probe, ProbeKind};
 use hosewright::numeric::lanes::Instructions;
 use hosewright::parts::{Kind, Placing};
 use hosewright::quantity::Quantity;
+use std::collections::HashMap;
 use std::time::Instant;
 use support::*;
 
@@ -156,17 +157,40 @@ impl Study {
     }
 }
 
+/// Values of the axes, axis by axis, in all cases: the numbers, and which of the values of their axes these are.
+struct Values {
+    numbers: Vec<Vec<f64>>,
+    which: Vec<Vec<usize>>,
+}
+
+impl Values {
+    /// A value that comes again is the same value of its axis.
+    fn of(cases: &[Vec<f64>]) -> Values {
+        let numbers: Vec<Vec<f64>> = (0..cases[0].len()).map(|axis| cases.iter().map(|case| case[axis]).collect()).collect();
+        let which = |numbers: &Vec<f64>| {
+            let mut of_bits = HashMap::new();
+            let places = numbers.iter().enumerate().map(|(case, number)| *of_bits.entry(number.to_bits()).or_insert(case));
+            places.collect()
+        };
+        Values { which: numbers.iter().map(which).collect(), numbers }
+    }
+}
+
 /// Seconds of all cases side by side, their answers, and how many were left.
-fn side_by_side(lanes: &mut Lanes, cases: &[Vec<f64>], columns: &mut [Vec<f64>]) -> (f64, usize) {
+fn side_by_side(lanes: &mut Lanes, values: &Values, columns: &mut [Vec<f64>]) -> (f64, usize) {
     let start = Instant::now();
     let (mut room, mut left) = (lanes.cases(), 0);
-    for (block, cases) in cases.chunks(Lanes::BLOCK).enumerate() {
-        for (case, values) in cases.iter().enumerate() {
-            values.iter().enumerate().for_each(|(axis, &si)| lanes.take(axis, si, 0).expect("a value"));
-            lanes.add(case, &mut room);
+    let count = columns[0].len();
+    let mut which = vec![Vec::new(); values.which.len()];
+    for first in (0..count).step_by(Lanes::BLOCK) {
+        let block = first..(first + Lanes::BLOCK).min(count);
+        let numbers: Vec<Option<&[f64]>> = values.numbers.iter().map(|axis| Some(&axis[block.clone()])).collect();
+        for (which, all) in which.iter_mut().zip(&values.which) {
+            which.clear();
+            which.extend_from_slice(&all[block.clone()]);
         }
-        let first = block * Lanes::BLOCK;
-        let mut out: Vec<&mut [f64]> = columns.iter_mut().map(|column| &mut column[first..first + cases.len()]).collect();
+        assert!(lanes.add(0..block.len(), &Given { numbers: &numbers, which: &which }, &mut room).is_empty());
+        let mut out: Vec<&mut [f64]> = columns.iter_mut().map(|column| &mut column[block.clone()]).collect();
         left += lanes.solve(&mut room, &mut out).drain(..).count();
     }
     (start.elapsed().as_secs_f64(), left)
@@ -196,6 +220,7 @@ fn main() {
     println!("{:>10}{:>8}", "ratio", "left");
     for study in studies() {
         let (cases, changes, probes) = (study.cases(), study.changes(), study.probes());
+        let values = Values::of(&cases);
         let mut network = Network::new(&study.garden, &vec![true; study.garden.parts().len()]).expect("a sound garden");
         let lanes = Lanes::of(&network, &changes, &probes).expect("lanes hold all of it");
         let mut all: Vec<Lanes> = kinds.iter().map(|&kind| lanes.clone().with(kind)).collect();
@@ -205,7 +230,7 @@ fn main() {
         for _ in 0..RUNS {
             plain = plain.min(one_by_one(&mut network, &changes, &probes, &cases, &mut expected));
             for (lanes, fastest) in all.iter_mut().zip(&mut fastest) {
-                let (seconds, these) = side_by_side(lanes, &cases, &mut found);
+                let (seconds, these) = side_by_side(lanes, &values, &mut found);
                 *fastest = fastest.min(seconds);
                 left = these;
             }

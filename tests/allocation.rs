@@ -4,7 +4,7 @@
 mod support;
 
 use hosewright::garden::Garden;
-use hosewright::hydraulics::{Change, Lanes, Network, Probe, ProbeKind};
+use hosewright::hydraulics::{Change, Given, Lanes, Network, Probe, ProbeKind};
 use hosewright::parts::{Id, Kind};
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::cell::Cell;
@@ -106,14 +106,14 @@ fn cases_allocate_no_more_than_one(garden: &Garden, zones: &[&str], hose: &str) 
     let mut lanes = Lanes::of(&network, &changes, &probes).expect("lanes hold all of it");
     let mut room = lanes.cases();
     let mut answers = [[0.0; Lanes::BLOCK]; 2];
+    let [lengths_m, diameters_m] = [(10.0, 0.1), (0.012, 1e-5)]
+        .map(|(first, step)| (0..Lanes::BLOCK).map(|case| first + step * case as f64).collect::<Vec<f64>>());
+    let which = [0, 1].map(|_| (0..Lanes::BLOCK).collect::<Vec<usize>>());
     let mut block = |cases: usize| {
         let [first, second] = &mut answers;
         let before = CALLS.get();
-        for case in 0..cases {
-            lanes.take(0, 10.0 + 0.1 * case as f64, 0).expect("a length");
-            lanes.take(1, 0.012 + 1e-5 * case as f64, 0).expect("a diameter");
-            lanes.add(case, &mut room);
-        }
+        let given = Given { numbers: &[Some(&lengths_m), Some(&diameters_m)], which: &which };
+        assert!(lanes.add(0..cases, &given, &mut room).is_empty());
         assert!(lanes.solve(&mut room, &mut [first, second]).drain(..).next().is_none());
         CALLS.get() - before
     };

@@ -8,7 +8,7 @@ mod support;
 
 use all_kinds::Dice;
 use hosewright::garden::Garden;
-use hosewright::hydraulics::{Change, Lanes, Network, Probe, ProbeKind, Switches, Verdict};
+use hosewright::hydraulics::{Change, Given, Lanes, Network, Probe, ProbeKind, Switches, Verdict};
 use hosewright::numeric::lanes::Instructions;
 use hosewright::parts::{Curve, Id, Kind, Part, Placing};
 use proptest::prelude::*;
@@ -349,10 +349,10 @@ fn side_by_side(lanes: &mut Lanes, cases: &[Vec<f64>], readings: usize) -> (Vec<
     let (mut answers, mut left) = (Vec::new(), Vec::new());
     let mut room = lanes.cases();
     for (block, cases) in cases.chunks(Lanes::BLOCK).enumerate() {
-        for (case, values) in cases.iter().enumerate() {
-            values.iter().enumerate().for_each(|(axis, &si)| lanes.take(axis, si, 0).expect("a value"));
-            lanes.add(case, &mut room);
-        }
+        let axes: Vec<Vec<f64>> = (0..cases[0].len()).map(|axis| cases.iter().map(|values| values[axis]).collect()).collect();
+        let numbers: Vec<Option<&[f64]>> = axes.iter().map(|values| Some(&values[..])).collect();
+        let which = vec![(0..cases.len()).collect(); axes.len()];
+        assert!(lanes.add(0..cases.len(), &Given { numbers: &numbers, which: &which }, &mut room).is_empty());
         let mut columns = vec![vec![f64::NAN; cases.len()]; readings];
         let mut slices: Vec<&mut [f64]> = columns.iter_mut().map(Vec::as_mut_slice).collect();
         left.extend(lanes.solve(&mut room, &mut slices).drain(..).map(|case| block * Lanes::BLOCK + case));
@@ -528,11 +528,9 @@ fn boosters_to_choose_from_come_out_as_one_by_one() {
     let mut lanes = Lanes::of(&network, &changes, &probes).expect("lanes hold all of it");
     let cases: Vec<(usize, f64)> = (0..60).map(|case| (case % choices.len(), 5.0 + 2.0 * case as f64)).collect();
     let mut room = lanes.cases();
-    for (case, &(choice, length_m)) in cases.iter().enumerate() {
-        lanes.take(0, f64::NAN, choice).expect("a booster");
-        lanes.take(1, length_m, 0).expect("a length");
-        lanes.add(case, &mut room);
-    }
+    let (chosen, lengths_m): (Vec<usize>, Vec<f64>) = cases.iter().copied().unzip();
+    let given = Given { numbers: &[None, Some(&lengths_m)], which: &[chosen, (0..cases.len()).collect()] };
+    assert!(lanes.add(0..cases.len(), &given, &mut room).is_empty());
     let mut columns = vec![vec![f64::NAN; cases.len()]; probes.len()];
     let mut slices: Vec<&mut [f64]> = columns.iter_mut().map(Vec::as_mut_slice).collect();
     assert!(lanes.solve(&mut room, &mut slices).is_empty());

@@ -155,6 +155,57 @@ fn a_case_that_the_garden_refuses_stays_as_a_row_with_its_reason() {
     assert_eq!(table.cell(2, "reason").expect("a cell"), Cell::Missing);
 }
 
+/// Side by side, and in a garden with a soaker one by one: values that contradict those of the case before are no contradiction.
+#[test]
+fn a_case_is_refused_for_its_own_values_alone() {
+    let tap = r#"supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> "#;
+    for rest in [r#"head("bed", (1/8).inch)"#, r#"soaker("bed", 50.ft, (1/2).inch, 2.gpm, 20.psi)"#] {
+        let garden = from_script(&format!("{tap}{rest}"));
+        let between = |low: f64, high: f64| Distribution::between(q(low, "psi"), q(high, "psi")).expect("a distribution");
+        let axes = Axes::default()
+            .and_drawn("supply.static_pressure", between(40.0, 70.0))
+            .and_then(|axes| axes.and_drawn("supply.measured_pressure", between(30.0, 65.0)))
+            .and_then(|axes| axes.sampled(Samples { n: 1500, seed: 5, spreading: Spreading::Independent }))
+            .expect("axes");
+        let table = sweep(&garden, &axes, &[], &threads(1)).expect("a table");
+        let [at_rest, measured, pressures] =
+            ["supply.static_pressure", "supply.measured_pressure", "bed.pressure"].map(|name| numbers(&table, name));
+        let refused: Vec<bool> = table.column("reason").expect("a column").cells().map(|cell| !cell.is_missing()).collect();
+        let expected: Vec<bool> = measured.iter().zip(&at_rest).map(|(measured, at_rest)| measured > at_rest).collect();
+        assert_eq!(refused, expected, "{rest}");
+        assert!(pressures.iter().zip(&refused).all(|(pressure, refused)| pressure.is_none() == *refused), "{rest}");
+        assert!(refused.iter().filter(|refused| **refused).count() > 100, "{rest}");
+    }
+}
+
+#[test]
+fn a_part_and_its_parameter_may_both_be_varied_in_any_order() {
+    let hose = |diameter: f64| {
+        let numbers = [("length", q(100.0, "ft")), ("diameter", q(diameter, "in"))];
+        hosewright::parts::Part::of_words(hosewright::parts::Kind::Hose, Some("feed"), &numbers).expect("a hose")
+    };
+    let hoses: Vec<_> = [0.5, 0.625, 0.75].map(hose).into();
+    let lengths = [50.0, 200.0].map(|length| q(length, "ft"));
+    for rest in [r#"head("bed", (1/8).inch)"#, r#"soaker("bed", 50.ft, (1/2).inch, 2.gpm, 20.psi)"#] {
+        let garden = from_script(&format!(r#"supply(58.psi) >> hose(70.ft, (5/8).inch).named("feed") >> {rest}"#));
+        let parts = || Axis::of_parts("feed", hoses.clone()).expect("an axis");
+        let numbers_of = || Axis::of_quantities("feed.length", &lengths).expect("an axis");
+        for part_first in [true, false] {
+            let (first, second) = if part_first { (parts(), numbers_of()) } else { (numbers_of(), parts()) };
+            let axes = Axes::default().and(first).and_then(|axes| axes.and(second)).expect("axes");
+            let flows = numbers(&sweep(&garden, &axes, &[], &threads(1)).expect("a table"), "bed.flow");
+            for (row, flow) in flows.into_iter().enumerate() {
+                let (part, length) = if part_first { (row / 2, row % 2) } else { (row % 3, row / 3) };
+                let one = garden.replace("feed", &hoses[part]).and_then(|garden| garden.with("feed.length", lengths[length]));
+                let solution = hosewright::hydraulics::run(&one.expect("a garden"), &[]).expect("a steady state");
+                let expected = solution.flow_m3_per_s("bed").expect("known");
+                let off = flow.map_or(f64::NAN, |flow| (flow - expected).abs() / expected);
+                assert!(off < 1e-9, "{rest}, row {row}: {flow:?} and {expected}");
+            }
+        }
+    }
+}
+
 /// Zones, parts and refused numbers in one sweep of several blocks, which is solved side by side.
 #[test]
 fn cases_of_zones_parts_and_refused_numbers_side_by_side_are_those_of_single_runs() {

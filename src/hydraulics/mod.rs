@@ -9,6 +9,7 @@
 //! - `state`: what a solve changes; `circuit`: a structure with laws and a state;
 //! - `solve`: from the last state to a steady one, by Newton's method or the slower fallback methods;
 //! - `answer`: what follows from the state: pressures at all nodes, splits that nothing decides, slopes;
+//! - `setting`: what the axes of a study change in each place;
 //! - `network`: the parts of a garden over its circuit; `sensitivity`: slopes to the parameters of parts;
 //! - `lanes`: many cases of a network side by side, for sweeps;
 //! - `switch`, `solution`, `doing`, `rest`: what pressure switches make of it, the answer in the words of a garden, what each part does,
@@ -26,6 +27,7 @@ mod network;
 mod outcome;
 mod rest;
 mod sensitivity;
+mod setting;
 mod solution;
 mod solve;
 mod state;
@@ -41,10 +43,11 @@ pub use answer::probe::{Probe, ProbeKind};
 pub use answer::slopes::Slopes;
 pub use budget::{BudgetCause, BudgetRow, BudgetStep, PressureBudget, budget_rows};
 pub use doing::Doing;
-pub use lanes::{Cases, Change, Lanes};
+pub use lanes::{Cases, Given, Lanes};
 pub use network::{Network, PumpState};
 pub use outcome::{Convergence, Method, SolveError};
 pub use rest::{Drive, Outlets, RestState, Resting};
+pub use setting::{Change, Setting};
 pub(crate) use solution::run_switched;
 pub use solution::{PartState, ProfilePoint, RunError, Solution, run};
 pub use switch::{SwitchState, Switches, Verdict};

@@ -8,6 +8,7 @@ use super::circuit::Circuit;
 use super::model::{heights, known};
 
 use super::outcome::{Convergence, SolveError};
+use super::setting::Setting;
 use super::solve::ahead::Answers;
 use super::solve::{self, stores};
 use super::tolerances::{Foresight, Tolerances};
@@ -148,6 +149,19 @@ impl Network {
     pub fn set(&mut self, place: usize, number: Id, si: f64) -> Result<(), GardenError> {
         Arc::make_mut(&mut self.parts.own()[place]).set_si(number, si)?;
         self.renew(place, if number == Id::Diameter { Diameter::Changed } else { Diameter::Same })
+    }
+
+    /// Changes a place as axes set it in a case: of each a number in SI, or which of its parts.
+    ///
+    /// Errors: the part refuses the values, or needs a diameter that nothing gives; set others before solving.
+    pub fn put(
+        &mut self,
+        setting: &Setting,
+        si: impl Fn(usize) -> f64,
+        index: impl Fn(usize) -> usize,
+    ) -> Result<(), GardenError> {
+        setting.put(Arc::make_mut(&mut self.parts.own()[setting.place]), si, index)?;
+        self.renew(setting.place, if setting.touches(Id::Diameter) { Diameter::Changed } else { Diameter::Same })
     }
 
     /// Puts another part of the same kind in a place.

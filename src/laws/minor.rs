@@ -37,6 +37,7 @@ impl MinorLoss {
     ///
     /// Errors: [`LawError`] names the number that is not in range.
     /// Source: definition of K, dp = K rho v^2/2.
+    #[inline]
     pub fn new(k: f64, diameter_m: f64, density_kg_per_m3: f64) -> Result<MinorLoss, LawError> {
         not_negative("loss coefficient K", k, "")?;
         let area_m2 = area_m2(positive("diameter", diameter_m, "m")?);

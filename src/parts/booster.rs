@@ -5,6 +5,7 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
+use super::law_of::law_of;
 use super::parameter::{NOT_NEGATIVE, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Part, Spec, stores_none};
 use super::traits::{Placing, SymbolShape, Traits};
@@ -46,12 +47,12 @@ pub(super) const BOOSTER: Spec = Spec {
     ]),
     check: check_booster,
     stores: stores_none,
-    law: |part, _| {
+    law: law_of!(|part, _| {
         let Some(curve) = part.curve() else { return Law::Free };
         let speed = part.value(Id::Speed);
         let curve = if speed == 1.0 { Arc::clone(curve) } else { Arc::new(curve.at_speed(speed)) };
         Law::Booster { curve, holds_pa: None }
-    },
+    }),
 };
 
 fn check_booster(part: &Part) -> Result<(), PartError> {

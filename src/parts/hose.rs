@@ -5,6 +5,7 @@ use super::id::Id;
 use super::inline::resistance_of_k;
 use super::kind::Kind;
 use super::law::Law;
+use super::law_of::law_of;
 use super::parameter::{NOT_NEGATIVE, OF_DIAMETER, POSITIVE, Parameter, Parameters};
 use super::part::{Around, Part, Spec};
 use super::traits::{Placing, SymbolShape, Traits};
@@ -37,7 +38,7 @@ pub(super) const HOSE: Spec = Spec {
     parameters: Parameters::of(NUMBERS),
     check: check_wall,
     stores: wall,
-    law,
+    law: law_of!(law),
 };
 
 pub(super) const PIPE: Spec = Spec {
@@ -52,7 +53,7 @@ pub(super) const PIPE: Spec = Spec {
     parameters: Parameters::of(NUMBERS),
     check: check_wall,
     stores: wall,
-    law,
+    law: law_of!(law),
 };
 
 /// What a wall that stretches takes up.
@@ -72,6 +73,7 @@ pub(super) fn check_wall(part: &Part) -> Result<(), PartError> {
     Err(part.contradiction(what, "roughness is the height of the grains on the wall, as in .roughness(0.0015.mm)"))
 }
 
+#[inline(always)]
 fn law(part: &Part, around: &Around) -> Law {
     let (length_m, diameter_m, roughness_m) = (part.value(Id::Length), part.value(Id::Diameter), part.value(Id::Roughness));
     let water = &around.water;

@@ -4,6 +4,7 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
+use super::law_of::law_of;
 use super::outlets::check_needs;
 use super::parameter::{ANY, NOT_NEGATIVE, OF_DIAMETER, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Around, Part, Spec, no_check, stores_none};
@@ -39,7 +40,7 @@ pub(super) const FITTING: Spec = Spec {
     parameters: Parameters::of(&[k(0.0, "loss coefficient"), DIAMETER, CV, PRICE, RATING]),
     check: no_check,
     stores: stores_none,
-    law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
+    law: law_of!(|part, around| Law::Quadratic { resistance: resistance(part, around) }),
 };
 
 const RATED_LOSS_OF_PRESSURE: Parameter = Parameter::new(Id::Loss, "psi", NOT_NEGATIVE, "pressure loss at the rated flow");
@@ -67,7 +68,7 @@ pub(super) const FILTER: Spec = Spec {
     ]),
     check: no_check,
     stores: stores_none,
-    law: filter_law,
+    law: law_of!(filter_law),
 };
 
 pub(super) const METER: Spec = Spec {
@@ -82,7 +83,7 @@ pub(super) const METER: Spec = Spec {
     parameters: Parameters::of(RATED_LOSS),
     check: no_check,
     stores: stores_none,
-    law: rated_loss,
+    law: law_of!(rated_loss),
 };
 
 pub(super) const RESTRICTOR: Spec = Spec {
@@ -97,7 +98,7 @@ pub(super) const RESTRICTOR: Spec = Spec {
     parameters: Parameters::of(&[Parameter::new(Id::Bore, "in", OF_DIAMETER, "bore of the restriction"), PRICE]),
     check: no_check,
     stores: stores_none,
-    law: restrictor_law,
+    law: law_of!(restrictor_law),
 };
 
 /// Contraction by the TP-410 form and Borda-Carnot expansion, both on the restriction; none where it is the wider one.
@@ -139,7 +140,7 @@ pub(super) const UPHILL: Spec = Spec {
     parameters: Parameters::of(&[Parameter::new(Id::Height, "ft", ANY, "elevation gained in the direction of flow")]),
     check: no_check,
     stores: stores_none,
-    law: rise_law,
+    law: law_of!(rise_law),
 };
 
 pub(super) const DOWNHILL: Spec = Spec {
@@ -177,7 +178,7 @@ pub(super) const VALVE: Spec = Spec {
     ]),
     check: check_needs,
     stores: stores_none,
-    law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
+    law: law_of!(|part, around| Law::Quadratic { resistance: resistance(part, around) }),
 };
 
 pub(super) const CHECK_VALVE: Spec = Spec {
@@ -195,7 +196,7 @@ pub(super) const CHECK_VALVE: Spec = Spec {
     )),
     check: no_check,
     stores: stores_none,
-    law: one_way,
+    law: law_of!(one_way),
 };
 
 pub(super) const REGULATOR: Spec = Spec {
@@ -220,7 +221,7 @@ pub(super) const REGULATOR: Spec = Spec {
     ]),
     check: check_needs,
     stores: stores_none,
-    law: |part, around| Law::Regulator { resistance: resistance(part, around), set_pa: part.value(Id::Set) },
+    law: law_of!(|part, around| Law::Regulator { resistance: resistance(part, around), set_pa: part.value(Id::Set) }),
 };
 
 /// The parameters of a part that lets water through one way only.
@@ -234,6 +235,7 @@ pub(super) fn one_way(part: &Part, around: &Around) -> Law {
 }
 
 /// The resistance of a part with a k, a diameter and a cv; not a number where its k has no diameter to refer to.
+#[inline(always)]
 fn resistance(part: &Part, around: &Around) -> f64 {
     let (k, diameter_m, cv) = (part.value(Id::K), part.value(Id::Diameter), part.value(Id::Cv));
     if !cv.is_nan() {
@@ -247,8 +249,10 @@ fn resistance(part: &Part, around: &Around) -> f64 {
 }
 
 /// Resistance R in dp = R q|q| of a loss coefficient at a diameter; none for a part that loses nothing.
+#[inline(always)]
 pub(super) fn resistance_of_k(k: f64, diameter_m: f64, density_kg_per_m3: f64) -> f64 {
-    MinorLoss::new(k, diameter_m, density_kg_per_m3).map_or(0.0, |loss| loss.loss_per_flow2)
+    // In a sweep this is done for each case: no error is made of what loses nothing.
+    if k > 0.0 { MinorLoss::new(k, diameter_m, density_kg_per_m3).map_or(0.0, |loss| loss.loss_per_flow2) } else { 0.0 }
 }
 
 /// Resistance of a flow coefficient Cv; its k at any diameter, taken back to that diameter, gives the same.

@@ -134,6 +134,7 @@ pub enum Law {
 impl Law {
     /// True when the resistance is not known: the law depends on the diameter of a hose beside the part and there is none, or a
     /// head has neither a nozzle nor a rated flow.
+    #[inline]
     pub fn lacks_bore(&self) -> bool {
         match self {
             Law::Quadratic { resistance } | Law::OneWay { resistance, .. } | Law::Regulator { resistance, .. } => {
@@ -179,7 +180,7 @@ impl Law {
 
     /// The loss as a sum of terms, with a regulator wide open; none where no pressure drives the flow: what takes a given flow,
     /// and what is closed. `runs` says whether a booster runs; no other law asks for it.
-    #[inline]
+    #[inline(always)]
     pub fn terms(&self, runs: bool) -> Option<Terms> {
         let quadratic = |resistance: &f64| Terms { quadratic: *resistance, ..Terms::default() };
         let curved = |curved: Curved| Terms { curved: Some(curved), ..Terms::default() };

@@ -5,6 +5,7 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
+use super::law_of::law_of;
 use super::parameter::{ANY, NOT_NEGATIVE, OF_DIAMETER, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Around, Part, Spec, no_check, stores_none};
 use super::traits::{Placing, Soil, SymbolShape, Traits};
@@ -56,7 +57,7 @@ pub(super) const HEAD: Spec = Spec {
     ]),
     check: check_head,
     stores: stores_none,
-    law: head_law,
+    law: law_of!(head_law),
 };
 
 pub(super) const EMITTER: Spec = Spec {
@@ -81,7 +82,7 @@ pub(super) const EMITTER: Spec = Spec {
     ]),
     check: check_needs,
     stores: stores_none,
-    law: emitter_law,
+    law: law_of!(emitter_law),
 };
 
 /// A compensating emitter gives its rated flow from a pressure on, and below it less with the square root, as an orifice does.
@@ -108,7 +109,7 @@ pub(super) const LEAK: Spec = Spec {
     ]),
     check: no_check,
     stores: stores_none,
-    law: power_law,
+    law: law_of!(power_law),
 };
 
 pub(super) const DEMAND: Spec = Spec {
@@ -123,7 +124,7 @@ pub(super) const DEMAND: Spec = Spec {
     parameters: Parameters::of(&[Parameter::new(Id::Flow, "gpm", NOT_NEGATIVE, "flow of the demand")]),
     check: no_check,
     stores: stores_none,
-    law: |part, _| Law::Demand { flow_m3_per_s: part.value(Id::Flow) },
+    law: law_of!(|part, _| Law::Demand { flow_m3_per_s: part.value(Id::Flow) }),
 };
 
 pub(super) const RELIEF: Spec = Spec {
@@ -148,10 +149,10 @@ pub(super) const RELIEF: Spec = Spec {
     ]),
     check: no_check,
     stores: stores_none,
-    law: |part, _| {
+    law: law_of!(|part, _| {
         let flow_m3_per_s = part.si(Id::Flow).unwrap_or(RELIEF_FLOW_M3_PER_S);
         Law::Relief { set_pa: part.value(Id::Set), resistance: part.overpressure_pa() / flow_m3_per_s }
-    },
+    }),
 };
 
 impl Part {
@@ -172,8 +173,8 @@ pub(super) const NEEDS_HIGH: Parameter = Parameter::new(Id::RangeHigh, "psi", PO
 
 /// Checks that something is left between the two needs.
 pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
-    if let (Some(low), Some(high)) = (part.quantity(Id::RangeLow), part.quantity(Id::RangeHigh))
-        && low.si >= high.si
+    if part.value(Id::RangeLow) >= part.value(Id::RangeHigh)
+        && let (Some(low), Some(high)) = (part.quantity(Id::RangeLow), part.quantity(Id::RangeHigh))
     {
         return Err(part.contradiction(
             Contradiction::of("its operating range from {} to {} is empty", &[low, high]),

@@ -8,6 +8,7 @@ use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
 use super::parameter::{Parameter, Parameters};
+use super::rows::{LawRows, Rows};
 use super::throw::{RadialProfile, ThrowError, ThrowTable};
 use super::traits::{Backward, Placing, Start, SymbolShape, Traits};
 use crate::laws::vessel::Vessel;
@@ -45,8 +46,17 @@ pub struct Spec {
     pub check: fn(&Part) -> Result<(), PartError>,
     /// How it holds water at the pressure of the line; `None` where it holds none.
     pub stores: fn(&Part) -> Option<Vessel>,
-    /// The law with its parameters filled in, for water and surroundings as given.
-    pub law: fn(&Part, &Around) -> Law,
+    /// The law with its parameters filled in.
+    pub law: LawOf,
+}
+
+/// The law of a kind: for one part, and row by row for one in many cases. Made by `law_of!`.
+#[derive(Clone, Copy)]
+pub struct LawOf {
+    /// The law of a part with its parameters filled in, for water and surroundings as given.
+    pub(super) one: fn(&Part, &Around) -> Law,
+    /// The numbers of that law in many cases.
+    pub(super) rows: fn(&mut Part, &Rows, &mut LawRows) -> bool,
 }
 
 /// What a law needs to know of the surroundings of its part.
@@ -137,7 +147,7 @@ pub struct Part {
     spec: &'static Spec,
     name: Option<Arc<str>>,
     /// SI values in the order of the spec; NaN stands for "not given".
-    values: Vec<f64>,
+    pub(super) values: Vec<f64>,
     preferences: Vec<Preference>,
     curve: Option<Arc<Curve>>,
     table: Option<Arc<FlowTable>>,
@@ -301,12 +311,29 @@ impl Part {
     ///
     /// Errors: the part does not have the parameter, or refuses the value.
     pub fn set_si(&mut self, id: Id, si: f64) -> Result<(), PartError> {
-        let place = self.place_of(id)?;
-        self.values[place] = si;
-        if !self.spec().parameters[place].rule.allows(si) {
-            return Err(self.out_of_range(place, Quantity { si, dimension: id.dimension(), preference: self.preferences[place] }));
+        self.set_all_si([(id, si)])
+    }
+
+    /// Sets parameters in SI, and checks their ranges, then the part with all of them; for sweeps. After an error the part keeps the refused
+    /// values: set others before using it.
+    ///
+    /// Errors: the part does not have a parameter, or refuses a value, or they contradict each other.
+    #[inline]
+    pub fn set_all_si(&mut self, values: impl IntoIterator<Item = (Id, f64)>) -> Result<(), PartError> {
+        let mut outside = None;
+        for (id, si) in values {
+            let place = self.place_of(id)?;
+            self.values[place] = si;
+            if !self.spec.parameters[place].rule.allows(si) {
+                outside = outside.or(Some((place, id, si)));
+            }
         }
-        (self.spec().check)(self)
+        match outside {
+            Some((place, id, si)) => {
+                Err(self.out_of_range(place, Quantity { si, dimension: id.dimension(), preference: self.preferences[place] }))
+            }
+            None => (self.spec.check)(self),
+        }
     }
 
     /// The curve of a booster, at the speed that it was measured at; `None` for other parts.
@@ -414,7 +441,15 @@ impl Part {
 
     /// The law of this part in its surroundings. Where it depends on a diameter that nothing gives, [`Law::lacks_bore`] is true.
     pub fn law(&self, around: &Around) -> Law {
-        (self.spec().law)(self, around)
+        (self.spec.law.one)(self, around)
+    }
+
+    /// Writes the numbers of the law in many cases. The part keeps the parameters of the last.
+    ///
+    /// False where that cannot be done: the part refuses a value, its law is not of the kind that is expected, or has more to it than offset, factor
+    /// of the flow, factor of its square and a pipe. Then its parameters and the numbers mean nothing.
+    pub(crate) fn law_rows(&mut self, rows: &Rows, out: &mut LawRows) -> bool {
+        (self.spec.law.rows)(self, rows, out)
     }
 
     /// Its parameters that have a value, in the order of the spec.

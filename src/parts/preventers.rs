@@ -7,6 +7,7 @@
 use super::faults::FaultKind;
 use super::inline::{k, one_way, one_way_numbers};
 use super::kind::Kind;
+use super::law_of::law_of;
 use super::parameter::Parameters;
 use super::part::{Spec, no_check, stores_none};
 use super::traits::{Backward, Guard, Placing, SymbolShape, Traits};
@@ -28,7 +29,7 @@ pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
     parameters: Parameters::of(&one_way_numbers(k(DISK_K, OF_DISK), 0.0)),
     check: no_check,
     stores: stores_none,
-    law: one_way,
+    law: law_of!(one_way),
 };
 
 pub(super) const DOUBLE_CHECK: Spec = Spec {

@@ -5,6 +5,7 @@ use super::hose::check_wall;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
+use super::law_of::law_of;
 use super::outlets::{NEEDS_HIGH, NEEDS_LOW, check_needs};
 use super::parameter::{NOT_NEGATIVE, OF_DIAMETER, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Around, Part, Spec, stores_none};
@@ -53,7 +54,7 @@ pub(super) const SOAKER: Spec = Spec {
     ]),
     check,
     stores: stores_none,
-    law,
+    law: law_of!(law),
 };
 
 /// Inside diameter of usual drip line, m: 16 mm outside, 13.8 mm inside. From memory of makers' data.
@@ -89,7 +90,7 @@ pub(super) const DRIPLINE: Spec = Spec {
     ]),
     check: check_dripline,
     stores: stores_none,
-    law: |part, around| Law::Soaker { line: Arc::new(emitters(part, around)) },
+    law: law_of!(|part, around| Law::Soaker { line: Arc::new(emitters(part, around)) }),
 };
 
 /// How many emitters a drip line has: one at the end of each whole spacing.

@@ -5,11 +5,12 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
+use super::law_of::law_of;
 use super::parameter::{ANY, NOT_NEGATIVE, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters};
 use super::part::{Around, Part, Spec, no_check, stores_none};
 use super::traits::{Placing, SymbolShape, Traits};
 use crate::laws::section::pressure_of_head_pa;
-use crate::quantity::PSI_PA;
+use crate::quantity::{PSI_PA, Quantity};
 
 /// Least pressure at a public tap while water runs, Pa: 20 psi, the minimum in a main under all flows.
 /// Source: Great Lakes-Upper Mississippi River Board, Recommended Standards for Water Works (2018), section 8.2.1, from memory.
@@ -41,10 +42,11 @@ pub(super) const SUPPLY: Spec = Spec {
     ]),
     check: check_supply,
     stores: stores_none,
-    law: |part, _| Law::Source { pressure_pa: part.value(Id::StaticPressure), resistance: resistance(part) },
+    law: law_of!(|part, _| Law::Source { pressure_pa: part.value(Id::StaticPressure), resistance: resistance(part) }),
 };
 
 /// Resistance of the service line, Pa s2/m6: the pressure lost in the bucket test over the square of its flow; zero without a test.
+#[inline(always)]
 fn resistance(part: &Part) -> f64 {
     let (measured_pa, flow) = (part.value(Id::MeasuredPressure), part.value(Id::MeasuredFlow));
     let lost_pa = static_at_test_pa(part) - measured_pa;
@@ -75,31 +77,35 @@ pub(super) const OPEN_TANK: Spec = Spec {
     ]),
     check: no_check,
     stores: stores_none,
-    law: tank_law,
+    law: law_of!(tank_law),
 };
 
 fn check_supply(part: &Part) -> Result<(), PartError> {
-    let (static_pa, measured_pa, flow) =
-        (part.quantity(Id::StaticPressure), part.quantity(Id::MeasuredPressure), part.quantity(Id::MeasuredFlow));
-    if measured_pa.is_some() != flow.is_some() {
+    let given = |id: Id| !part.value(id).is_nan();
+    if given(Id::MeasuredPressure) != given(Id::MeasuredFlow) {
         return Err(part
             .contradiction("a measurement needs both a pressure and a flow", "write .measured({44.psi, 6.gpm|3.bar, 23.lpm})"));
     }
-    if let (Some(at_rest), Some(lowest)) = (static_pa, part.quantity(Id::LowestStatic))
-        && lowest.si > at_rest.si
-    {
-        return Err(part.contradiction(
-            Contradiction::of("the lowest static pressure ({}) is above the static pressure ({})", &[lowest, at_rest]),
+    let at_rest = if given(Id::StaticAtTest) { Id::StaticAtTest } else { Id::StaticPressure };
+    // What is not given is above nothing.
+    let is_above = |upper: Id, lower: Id| part.value(upper) > part.value(lower);
+    let contradiction = |pattern: &'static str, ids: [Id; 2], hint: &'static str| {
+        let values: Vec<Quantity> = ids.into_iter().filter_map(|id| part.quantity(id)).collect();
+        Err(part.contradiction(Contradiction::of(pattern, &values), hint))
+    };
+    if is_above(Id::LowestStatic, Id::StaticPressure) {
+        return contradiction(
+            "the lowest static pressure ({}) is above the static pressure ({})",
+            [Id::LowestStatic, Id::StaticPressure],
             "give the usual gauge reading as static_pressure, and the lowest one as lowest_static",
-        ));
+        );
     }
-    if let (Some(at_rest), Some(running)) = (part.quantity(Id::StaticAtTest).or(static_pa), measured_pa)
-        && running.si > at_rest.si
-    {
-        return Err(part.contradiction(
-            Contradiction::of("the working pressure ({}) is above the static pressure ({})", &[running, at_rest]),
+    if is_above(Id::MeasuredPressure, at_rest) {
+        return contradiction(
+            "the working pressure ({}) is above the static pressure ({})",
+            [Id::MeasuredPressure, at_rest],
             "the gauge must drop when water flows: are the two readings swapped?",
-        ));
+        );
     }
     Ok(())
 }

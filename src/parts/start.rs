@@ -8,6 +8,7 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
+use super::law_of::law_of;
 use super::parameter::{NOT_NEGATIVE, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Part, Spec, no_check, stores_none};
 use super::traits::{Placing, Start, SymbolShape, Traits};
@@ -43,7 +44,7 @@ pub(super) const PUMP_START: Spec = Spec {
     ]),
     check: no_check,
     stores: stores_none,
-    law: |_, _| Law::Free,
+    law: law_of!(|_, _| Law::Free),
 };
 
 pub(super) const PUMP_CONTROL: Spec = Spec {
@@ -66,7 +67,7 @@ pub(super) const PUMP_CONTROL: Spec = Spec {
     ]),
     check: no_check,
     stores: stores_none,
-    law: |_, _| Law::Free,
+    law: law_of!(|_, _| Law::Free),
 };
 
 pub(super) const DRIVE: Spec = Spec {
@@ -97,7 +98,7 @@ pub(super) const DRIVE: Spec = Spec {
     ]),
     check: check_drive,
     stores: stores_none,
-    law: |_, _| Law::Free,
+    law: law_of!(|_, _| Law::Free),
 };
 
 fn check_drive(part: &Part) -> Result<(), PartError> {

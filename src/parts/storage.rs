@@ -7,6 +7,7 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
+use super::law_of::law_of;
 use super::parameter::{NOT_NEGATIVE, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters};
 use super::part::{Part, Spec, no_check, stores_none};
 use super::traits::{Placing, Start, SymbolShape, Traits};
@@ -28,7 +29,7 @@ pub(super) const PRESSURE_SWITCH: Spec = Spec {
     ]),
     check: check_switch,
     stores: stores_none,
-    law: |_, _| Law::Free,
+    law: law_of!(|_, _| Law::Free),
 };
 
 pub(super) const PRESSURE_TANK: Spec = Spec {
@@ -48,7 +49,7 @@ pub(super) const PRESSURE_TANK: Spec = Spec {
     ]),
     check: no_check,
     stores: cushion,
-    law: |_, _| Law::Free,
+    law: law_of!(|_, _| Law::Free),
 };
 
 pub(super) const POINT: Spec = Spec {
@@ -63,7 +64,7 @@ pub(super) const POINT: Spec = Spec {
     parameters: Parameters::of(&[PLACE_X, PLACE_Y]),
     check: no_check,
     stores: stores_none,
-    law: |_, _| Law::Free,
+    law: law_of!(|_, _| Law::Free),
 };
 
 fn cushion(tank: &Part) -> Option<Vessel> {

@@ -1,20 +1,21 @@
 //! Blocks of cases: their chains side by side, one step of each after another.
 
 use super::bends::Bent;
-use super::changes::{Change, Changes};
+use super::changes::Changes;
 use super::model::LaneModel;
 use super::read::read;
 use super::readings::Reading;
+use super::renewal::{Given, Renewal, Renewed, Seat, Table};
 use super::starting::{Starting, Switching, settle};
 use super::state::State;
-use crate::garden::GardenError;
 use crate::hydraulics::answer::probe::Probe;
 use crate::hydraulics::network::Network;
+use crate::hydraulics::setting::Change;
 use crate::hydraulics::switch::Switches;
 use crate::hydraulics::tolerances::MANY_LINKS;
 use crate::limits;
 use crate::numeric::lanes::{F, Instructions, Laned, Mask, Vector};
-use crate::parts::{Around, Part};
+use crate::parts::{Around, Part, PartError};
 use std::sync::Arc;
 
 /// Cases of a chain: each begins from its neighbor, the first from the state of the garden as it is.
@@ -31,6 +32,7 @@ const EMPTY: u32 = u32::MAX;
 pub struct Lanes {
     model: LaneModel,
     changes: Changes,
+    renewal: Renewal,
     readings: Vec<Reading>,
     starting: Vec<Starting>,
     instructions: Instructions,
@@ -49,6 +51,9 @@ pub struct Cases {
     length: [usize; CHAINS],
     /// Cases that have to be solved one by one.
     left: Vec<usize>,
+    /// Where the cases that are being added go, and what becomes of each.
+    seats: Vec<Seat>,
+    fates: Vec<Renewed>,
 }
 
 impl Lanes {
@@ -80,7 +85,8 @@ impl Lanes {
         let starting = switches.starters().iter().map(|starter| Starting::of(starter, &network, &mut model));
         let starting = starting.collect::<Option<Vec<Starting>>>()?;
         let changes = Changes::of(&network, &model, changes)?;
-        Some(Lanes { model, changes, readings, starting, instructions: Instructions::widest() })
+        let renewal = Renewal::of(&changes, Lanes::BLOCK);
+        Some(Lanes { model, changes, renewal, readings, starting, instructions: Instructions::widest() })
     }
 
     /// The same with other instructions.
@@ -96,31 +102,33 @@ impl Lanes {
             solved: vec![0.0; Self::BLOCK],
             length: [0; CHAINS],
             left: Vec::new(),
+            seats: Vec::with_capacity(Self::BLOCK),
+            fates: Vec::with_capacity(Self::BLOCK),
         }
     }
 
-    /// Takes the value of an axis: a number in SI, or which of its parts.
-    ///
-    /// Errors: the part refuses it.
-    pub fn take(&mut self, axis: usize, si: f64, index: usize) -> Result<(), GardenError> {
-        self.changes.take(axis, si, index)
-    }
-
-    /// Adds the case of a block whose values have been taken, by its number there.
-    pub fn add(&mut self, case: usize, cases: &mut Cases) {
+    /// Adds cases of a block, by their numbers there, ascending, with the values of all axes. Gives those that a part refuses, and why.
+    pub fn add(&mut self, members: impl Iterator<Item = usize>, given: &Given, cases: &mut Cases) -> Vec<(usize, PartError)> {
         // Cases of a chain follow each other in time, chains lie beside each other.
-        let Cases { columns, case: places, solved, length, left } = cases;
-        let chain = case / CHAIN;
-        let at = length[chain] * CHAINS + chain;
-        length[chain] += 1;
-        places[at] = case as u32;
-        match self.changes.updated(&self.model) {
-            Some(numbers) => {
-                solved[at] = 1.0;
-                numbers.iter().enumerate().for_each(|(column, value)| columns[column * COLUMN + at] = *value);
+        let Cases { columns, case: places, solved, length, left, seats, fates } = cases;
+        seats.clear();
+        seats.extend(members.map(|case| {
+            let chain = case / CHAIN;
+            let at = length[chain] * CHAINS + chain;
+            length[chain] += 1;
+            places[at] = case as u32;
+            Seat { case, at }
+        }));
+        self.renewal.write(&self.changes, given, &mut Table { seats, columns, length: COLUMN }, fates);
+        let mut refused = Vec::new();
+        for (seat, fate) in seats.iter().zip(fates.drain(..)) {
+            match fate {
+                Renewed::Whole => solved[seat.at] = 1.0,
+                Renewed::Unheld => left.push(seat.case),
+                Renewed::Refused(_, error) => refused.push((seat.case, error)),
             }
-            None => left.push(case),
         }
+        refused
     }
 
     /// Solves the cases that were added, puts what is read from each into the columns of `out`, by the number of the case in its block, and

@@ -1,29 +1,16 @@
-//! From the values of a case to the numbers of its laws: parts take the values, and their laws are asked for again.
+//! What changes in the laws of a network from case to case: which numbers, and what they are added up from.
 
-use super::bends::{Bend, Bent, PIECE};
-use super::model::{LINK, LaneModel, Own, PIPE, Plain, crests, sum_of};
-use crate::garden::GardenError;
+use super::bends::{Bend, PIECE};
+use super::model::{LINK, LaneModel, Own, PIPE, sum_of};
 use crate::hydraulics::model::structure::LinkStep;
 use crate::hydraulics::network::Network;
-use crate::parts::{Around, Id, Law, Part, Placing};
+use crate::hydraulics::setting::{Change, Setting};
+use crate::parts::{Id, Law, Part, Placing};
 use crate::water::Water;
-use std::mem::discriminant;
-use std::sync::Arc;
-
-/// What an axis changes.
-#[derive(Clone, Debug)]
-pub enum Change {
-    /// A parameter of the part in a place.
-    Parameter(usize, Id),
-    /// The part in a place, by one of these.
-    Part(usize, Vec<Arc<Part>>),
-    /// Nothing of a part.
-    Nothing,
-}
 
 /// Where the inside diameter beside a part comes from.
 #[derive(Clone, Copy, Debug)]
-enum Bore {
+pub enum Bore {
     /// Nothing changes it, m; not a number where there is none.
     Fixed(f64),
     /// From a part that changes, by its number among those.
@@ -32,95 +19,115 @@ enum Bore {
 
 /// A place whose law may change.
 #[derive(Clone, Debug)]
-struct Changing {
-    place: usize,
-    part: Part,
-    bore: Bore,
-    law: Law,
+pub struct Changing {
+    pub place: usize,
+    /// The part as the network has it.
+    pub part: Part,
+    /// What axes set of it.
+    pub setting: Option<Setting>,
+    pub bore: Bore,
+    /// The law as the network has it: that of every case is of the same kind.
+    pub law: Law,
     /// Its link, and whether that passes it in its own direction.
-    link: Option<(usize, bool)>,
+    pub link: Option<(usize, bool)>,
     /// The place of the first number of its pipe.
-    pipe: Option<usize>,
+    pub pipe: Option<usize>,
     /// Its bent term.
-    bend: Option<Bend>,
-    own: Vec<Own>,
+    pub bend: Option<Bend>,
+    pub own: Vec<Own>,
     /// The node whose demand it is part of.
     unknown: Option<usize>,
-    /// Offset, factor of the flow and factor of its square, as its link passes it; of a demand its flow.
-    terms: [f64; LINK],
-    /// The sums that it is part of.
-    sums: Vec<usize>,
-    /// Its law is to be asked for again.
-    renewed: bool,
+    /// Where its own numbers stand among those that change: of its pipe, its bent term, then the others.
+    pub columns: Vec<usize>,
 }
 
-/// What is added up again when one of its laws changes.
+impl Changing {
+    /// True where its law may be no more than offset, factor of the flow, factor of its square and a pipe, in all cases.
+    pub fn is_plain(&self) -> bool {
+        let takes_numbers = self.setting.as_ref().is_none_or(|setting| setting.parameters().is_some());
+        let plain = |own: &Own| matches!(own, Own::Source(_) | Own::Outlet(_));
+        takes_numbers && self.link.is_some() && self.bend.is_none() && self.own.iter().all(plain)
+    }
+}
+
+/// What is added up of laws that change and others.
 #[derive(Clone, Debug)]
-struct Sum {
-    /// Where its first number stands.
-    number: usize,
+pub struct Sum {
     /// What does not change of offset, factor of the flow and factor of its square; of a node what its other demands take.
-    fixed: [f64; LINK],
+    pub fixed: [f64; LINK],
     /// Those of its laws that change, by their numbers.
-    changing: Vec<usize>,
-    /// The link, where its crests have to be found again, with the laws of it that do not change.
-    crests: Option<(usize, Vec<(usize, Law)>)>,
-    is_demand: bool,
-    /// One of its laws has changed.
-    is_due: bool,
+    pub changing: Vec<usize>,
+    /// Which of the three change, and where they stand among the numbers that do.
+    pub columns: Vec<(usize, usize)>,
+    /// The crests of its link, where they have to be found again.
+    pub crests: Option<Crests>,
+}
+
+/// The crests of a link that change.
+#[derive(Clone, Debug)]
+pub struct Crests {
+    /// Where both stand among the numbers that change.
+    pub columns: [usize; 2],
+    /// Its steps: the offset of each, or which of the laws that change it is, and whether it is a change of height.
+    pub steps: Vec<(StepOffset, bool)>,
+    pub one_way: bool,
+}
+
+/// The offset of a step of a link.
+#[derive(Clone, Copy, Debug)]
+pub enum StepOffset {
+    /// As the link passes it, Pa.
+    Fixed(f64),
+    /// Of a place that changes, by its number among those.
+    Of(usize),
 }
 
 /// The laws that some axes change.
 #[derive(Clone, Debug)]
 pub struct Changes {
-    places: Vec<Changing>,
-    /// For each axis the place that it changes and those whose laws depend on it, by their numbers.
-    axes: Vec<(Change, Option<usize>, Vec<usize>)>,
-    sums: Vec<Sum>,
-    water: Water,
+    pub places: Vec<Changing>,
+    pub sums: Vec<Sum>,
+    pub water: Water,
     /// The numbers that change, by their places among all; ascending.
     pub numbers: Vec<usize>,
-    /// The values of those numbers.
-    current: Vec<f64>,
-    /// Where each of all numbers stands among those that change.
-    columns: Vec<usize>,
 }
 
-/// Of a number that does not change.
-const NO_COLUMN: usize = usize::MAX;
+/// A sum before it is known where its numbers stand among those that change.
+struct Found {
+    /// Where its first number stands.
+    number: usize,
+    /// How many it has.
+    terms: usize,
+    fixed: [f64; LINK],
+    changing: Vec<usize>,
+    /// The link whose crests change with it.
+    crests: Option<usize>,
+}
 
 impl Changes {
     /// The changes that axes make in a network; none where lanes cannot hold one.
     pub fn of(network: &Network, model: &LaneModel, changes: &[Change]) -> Option<Changes> {
         let layout = network.layout();
+        let settings = Setting::of(changes);
         let mut places: Vec<usize> = Vec::new();
-        for change in changes {
-            let (place, takers) = match change {
-                Change::Parameter(place, Id::Diameter) | Change::Part(place, _) => (*place, &layout.takers()[*place][..]),
-                Change::Parameter(place, _) => (*place, &[][..]),
-                Change::Nothing => continue,
-            };
+        for setting in &settings {
+            let place = setting.place;
             // Whether the loops of a garden still close is not looked at here.
             if layout.spec(place).has(Id::Height) && has_loops(network) {
                 return None;
             }
             places.push(place);
-            places.extend(takers.iter().copied().filter(|&taker| network.takes_bore(taker)));
+            if setting.touches(Id::Diameter) {
+                places.extend(layout.takers()[place].iter().copied().filter(|&taker| network.takes_bore(taker)));
+            }
         }
         places.sort_unstable();
         places.dedup();
         let number_of = |place: usize| places.binary_search(&place).ok();
-        let mut all = Changes {
-            places: Vec::new(),
-            axes: Vec::new(),
-            sums: Vec::new(),
-            water: *network.water(),
-            numbers: Vec::new(),
-            current: Vec::new(),
-            columns: vec![NO_COLUMN; model.numbers.len()],
-        };
+        let mut all = Changes { places: Vec::new(), sums: Vec::new(), water: *network.water(), numbers: Vec::new() };
         for &place in &places {
-            let bore = match layout.diameter_from()[place] {
+            // A line has a diameter of its own.
+            let bore = match layout.diameter_from()[place].filter(|_| !layout.spec(place).is_line()) {
                 Some(hose) => number_of(hose).map_or(Bore::Fixed(network.parts()[hose].value(Id::Diameter)), Bore::Of),
                 None => Bore::Fixed(f64::NAN),
             };
@@ -129,6 +136,7 @@ impl Changes {
             all.places.push(Changing {
                 place,
                 part: (*network.parts()[place]).clone(),
+                setting: settings.iter().find(|setting| setting.place == place).cloned(),
                 bore,
                 law: network.law(place).clone(),
                 link,
@@ -136,29 +144,17 @@ impl Changes {
                 bend: model.bends.iter().find(|bend| bend.place == place).copied(),
                 own: model.own.iter().filter(|(of, _)| *of == place).map(|(_, own)| *own).collect(),
                 unknown: structure.demands.iter().find(|(_, of)| *of == place).map(|(unknown, _)| *unknown),
-                terms: [0.0; LINK],
-                sums: Vec::new(),
-                renewed: true,
+                columns: Vec::new(),
             });
         }
-        for change in changes {
-            let (place, bores) = match change {
-                Change::Parameter(place, id) => (Some(*place), *id == Id::Diameter),
-                Change::Part(place, _) => (Some(*place), true),
-                Change::Nothing => (None, false),
-            };
-            let own = place.and_then(number_of);
-            let takes = |taker: &usize| bores && place.is_some() && layout.diameter_from()[all.places[*taker].place] == place;
-            let renews = (0..places.len()).filter(|taker| Some(*taker) == own || takes(taker)).collect();
-            all.axes.push((change.clone(), own, renews));
-        }
-        all.find_sums(network, model)?;
+        let found = all.find_sums(network, model)?;
+        all.find_columns(network, model, found);
         Some(all)
     }
 
     /// Finds what has to be added up, and the numbers that change with it.
-    fn find_sums(&mut self, network: &Network, model: &LaneModel) -> Option<()> {
-        let mut changing = Vec::new();
+    fn find_sums(&mut self, network: &Network, model: &LaneModel) -> Option<Vec<Found>> {
+        let (mut changing, mut sums) = (Vec::new(), Vec::new());
         for link in 0..model.links.len() {
             let of_it: Vec<usize> =
                 (0..self.places.len()).filter(|&one| self.places[one].link.is_some_and(|(at, _)| at == link)).collect();
@@ -180,14 +176,7 @@ impl Changes {
                 if !changing_in_it.is_empty() {
                     let fixed = self.fixed(network, steps)?;
                     changing.extend(stretch.span.terms..stretch.span.terms + LINK);
-                    self.sums.push(Sum {
-                        number: stretch.span.terms,
-                        fixed,
-                        changing: changing_in_it,
-                        crests: None,
-                        is_demand: false,
-                        is_due: false,
-                    });
+                    sums.push(Found { number: stretch.span.terms, terms: LINK, fixed, changing: changing_in_it, crests: None });
                 }
             }
             changing.extend(of_it.iter().filter_map(|&one| self.places[one].pipe).flat_map(|pipe| pipe..pipe + PIPE));
@@ -195,9 +184,7 @@ impl Changes {
             changing.extend(bends.flat_map(|bend| bend.number..bend.number + PIECE * bend.pieces));
             let crests = model.links[link].crests.filter(|_| offsets);
             changing.extend(crests.into_iter().flat_map(|crest| crest..crest + 2));
-            let steps = model.structure.links[link].steps.iter().map(|step| (step.place, network.law(step.place).clone()));
-            let crests = crests.map(|_| (link, steps.collect()));
-            self.sums.push(Sum { number, fixed, changing: of_it, crests, is_demand: false, is_due: false });
+            sums.push(Found { number, terms: LINK, fixed, changing: of_it, crests: crests.map(|_| link) });
         }
         for unknown in 0..model.structure.unknowns.len() {
             let of_it: Vec<usize> = (0..self.places.len()).filter(|&one| self.places[one].unknown == Some(unknown)).collect();
@@ -213,150 +200,49 @@ impl Changes {
                 .filter(|(at, place)| *at == unknown && self.places.iter().all(|one| one.place != *place));
             let fixed = [others.map(|&(_, place)| mine(network.law(place))).sum(), 0.0, 0.0];
             changing.push(number);
-            self.sums.push(Sum { number, fixed, changing: of_it, crests: None, is_demand: true, is_due: false });
+            sums.push(Found { number, terms: 1, fixed, changing: of_it, crests: None });
         }
-        for own in self.places.iter().flat_map(|one| &one.own) {
-            match own {
-                Own::Source(number) | Own::Starter(number) => changing.extend([*number, number + 1]),
-                Own::Outlet(number) => changing.extend(*number..number + LINK),
-                Own::Demand(number) | Own::Set(number) => changing.push(*number),
-            }
-        }
+        changing.extend(self.places.iter().flat_map(|one| &one.own).flat_map(Own::numbers));
         changing.sort_unstable();
         changing.dedup();
-        changing.iter().enumerate().for_each(|(column, &number)| self.columns[number] = column);
-        self.current = changing.iter().map(|&number| model.numbers[number]).collect();
         self.numbers = changing;
-        for (sum, of) in self.sums.iter().enumerate() {
-            for &one in &of.changing {
-                self.places[one].sums.push(sum);
-            }
+        Some(sums)
+    }
+
+    /// Finds where the numbers of places and sums stand among those that change.
+    fn find_columns(&mut self, network: &Network, model: &LaneModel, sums: Vec<Found>) {
+        let Changes { places, numbers, .. } = self;
+        let column_of = |number: usize| numbers.binary_search(&number).ok();
+        for one in places.iter_mut() {
+            let pipe = one.pipe.into_iter().flat_map(|pipe| pipe..pipe + PIPE);
+            let bend = one.bend.into_iter().flat_map(|bend| bend.number..bend.number + PIECE * bend.pieces);
+            one.columns = pipe.chain(bend).chain(one.own.iter().flat_map(Own::numbers)).filter_map(column_of).collect();
         }
-        Some(())
+        let offset_of = |step: &LinkStep| match places.iter().position(|one| one.place == step.place) {
+            Some(one) => StepOffset::Of(one),
+            None => StepOffset::Fixed(sum_of(&[*step], |place| network.law(place)).map_or(f64::NAN, |[offset_pa, ..]| offset_pa)),
+        };
+        let crests = |link: usize| {
+            let first = model.links[link].crests?;
+            let is_climb = |step: &LinkStep| matches!(network.law(step.place), Law::Climb { .. });
+            let steps = model.structure.links[link].steps.iter().map(|step| (offset_of(step), is_climb(step))).collect();
+            Some(Crests { columns: [column_of(first)?, column_of(first + 1)?], steps, one_way: model.links[link].one_way })
+        };
+        self.sums = sums
+            .into_iter()
+            .map(|Found { number, terms, fixed, changing, crests: link }| Sum {
+                fixed,
+                changing,
+                columns: (0..terms).filter_map(|term| Some((term, column_of(number + term)?))).collect(),
+                crests: link.and_then(crests),
+            })
+            .collect();
     }
 
     /// What the laws of some steps add up to that do not change.
     fn fixed(&self, network: &Network, steps: &[LinkStep]) -> Option<[f64; LINK]> {
         let fixed = |step: &&LinkStep| self.places.iter().all(|one| one.place != step.place);
         sum_of(&steps.iter().filter(fixed).copied().collect::<Vec<_>>(), |place| network.law(place))
-    }
-
-    /// Takes the value of an axis in a case: a number in SI, or which of its parts.
-    ///
-    /// Errors: the part refuses it.
-    pub fn take(&mut self, axis: usize, si: f64, index: usize) -> Result<(), GardenError> {
-        let (change, own, renews) = &self.axes[axis];
-        if let Some(own) = *own {
-            for &one in renews {
-                self.places[one].renewed = true;
-            }
-            match change {
-                Change::Parameter(_, id) => self.places[own].part.set_si(*id, si)?,
-                Change::Part(_, parts) => self.places[own].part = (*parts[index]).clone(),
-                Change::Nothing => {}
-            }
-        }
-        Ok(())
-    }
-
-    /// Brings the numbers up to date with the values that have been taken, and gives them in the order of [`Changes::numbers`]; none where lanes
-    /// cannot hold a law.
-    pub fn updated(&mut self, model: &LaneModel) -> Option<&[f64]> {
-        for one in 0..self.places.len() {
-            if self.places[one].renewed {
-                self.renew(one)?;
-                self.places[one].renewed = false;
-                for &sum in &self.places[one].sums {
-                    self.sums[sum].is_due = true;
-                }
-            }
-        }
-        for sum in 0..self.sums.len() {
-            if std::mem::take(&mut self.sums[sum].is_due) {
-                self.add_up(model, sum);
-            }
-        }
-        Some(&self.current)
-    }
-
-    /// Asks a part for its law again, and keeps its own numbers.
-    fn renew(&mut self, one: usize) -> Option<()> {
-        let diameter_m = match self.places[one].bore {
-            Bore::Fixed(diameter_m) => diameter_m,
-            Bore::Of(other) => self.places[other].part.value(Id::Diameter),
-        };
-        let Changing { part, law: known, link, pipe, bend, own, terms, .. } = &mut self.places[one];
-        let law = part.law(&Around { water: self.water, diameter_m });
-        if discriminant(&law) != discriminant(known) {
-            return None;
-        }
-        let mut keep = |number: usize, value: f64| {
-            let column = self.columns[number];
-            if column != NO_COLUMN {
-                self.current[column] = value;
-            }
-        };
-        if let Law::Demand { flow_m3_per_s } = law {
-            *terms = [flow_m3_per_s, 0.0, 0.0];
-        } else if let Some((_, forward)) = link {
-            let plain = Plain::of(&law, *forward)?;
-            *terms = [plain.offset_pa, plain.linear, plain.quadratic];
-            for (at, value) in plain.pipe.into_iter().flatten().enumerate() {
-                keep((*pipe)? + at, value);
-            }
-            if let Some(bend) = bend {
-                let bent = Bent::of(&law).filter(|bent| bent.pieces() <= bend.pieces)?;
-                for piece in 0..bend.pieces {
-                    let numbers = bent.piece(piece);
-                    numbers.into_iter().enumerate().for_each(|(at, value)| keep(bend.number + PIECE * piece + at, value));
-                }
-            }
-        } else if law.lacks_bore() {
-            return None;
-        }
-        for own in own {
-            match (own, &law) {
-                (Own::Source(number), Law::Source { pressure_pa, resistance }) => {
-                    keep(*number, *pressure_pa);
-                    keep(*number + 1, *resistance);
-                }
-                (Own::Outlet(number), _) => terms.iter().enumerate().for_each(|(term, value)| keep(*number + term, *value)),
-                (Own::Demand(number), Law::Demand { flow_m3_per_s }) => keep(*number, *flow_m3_per_s),
-                (Own::Starter(number), _) => {
-                    Own::settings(part).into_iter().enumerate().for_each(|(at, value)| keep(*number + at, value));
-                }
-                (Own::Set(number), law) => keep(*number, law.holds_pa()?),
-                _ => return None,
-            }
-        }
-        *known = law;
-        Some(())
-    }
-
-    /// Adds up what has changed.
-    fn add_up(&mut self, model: &LaneModel, sum: usize) {
-        let Sum { number, fixed, changing, crests: with_crests, is_demand, .. } = &self.sums[sum];
-        let mut terms = *fixed;
-        for &one in changing {
-            terms.iter_mut().zip(self.places[one].terms).for_each(|(sum, term)| *sum += term);
-        }
-        let mut keep = |number: usize, value: f64| {
-            let column = self.columns[number];
-            if column != NO_COLUMN {
-                self.current[column] = value;
-            }
-        };
-        let kept = if *is_demand { 1 } else { LINK };
-        terms[..kept].iter().enumerate().for_each(|(term, value)| keep(number + term, *value));
-        let Some((link, known)) = with_crests else { return };
-        let law = |place: usize| {
-            let changed = self.places.iter().find(|one| one.place == place).map(|one| &one.law);
-            let known = known.iter().find(|(of, _)| *of == place).map(|(_, law)| law);
-            changed.or(known).cloned().unwrap_or(Law::Free)
-        };
-        let found = crests(&model.structure.links[*link], model.links[*link].one_way, law);
-        let at = model.links[*link].crests.unwrap_or_default();
-        found.into_iter().enumerate().for_each(|(which, crest)| keep(at + which, crest));
     }
 }
 

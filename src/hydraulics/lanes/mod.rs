@@ -16,7 +16,8 @@
 //! - `bends`: terms of laws that are neither straight nor squares nor pipes
 //! - `model`: what is fixed for a network: links, the places of all numbers, where to begin
 //! - `readings`: what is read from the state of a case
-//! - `changes`: from the values of a case to the numbers of its laws
+//! - `changes`: which numbers of laws change with the cases
+//! - `renewal`: from the values of cases to those numbers
 //! - `state`: the steps of some chains side by side
 //! - `read`: what is read from those
 //! - `starting`: boosters that switches start
@@ -28,8 +29,9 @@ mod changes;
 mod model;
 mod read;
 mod readings;
+mod renewal;
 mod starting;
 mod state;
 
 pub use block::{Cases, Lanes};
-pub use changes::Change;
+pub use renewal::Given;

@@ -3,7 +3,7 @@
 use super::bends::{Bend, Bent, Shape};
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::model::ends::Ends;
-use crate::hydraulics::model::structure::{Link, LinkStep, Structure};
+use crate::hydraulics::model::structure::{LinkStep, Structure};
 use crate::parts::{Curved, Id, Law, Part, Terms};
 use std::ops::Range;
 use std::sync::Arc;
@@ -130,6 +130,15 @@ pub enum Own {
 }
 
 impl Own {
+    /// The places of its numbers.
+    pub fn numbers(&self) -> Range<usize> {
+        match *self {
+            Own::Source(number) | Own::Starter(number) => number..number + 2,
+            Own::Outlet(number) => number..number + LINK,
+            Own::Demand(number) | Own::Set(number) => number..number + 1,
+        }
+    }
+
     /// What a switch or control is set to.
     pub fn settings(starter: &Part) -> [f64; 2] {
         let stops = starter.si(Id::CutOut).or_else(|| starter.si(Id::MinimumFlow));
@@ -253,7 +262,12 @@ impl LaneModel {
             if link.steps.iter().any(|step| matches!(circuit.laws[step.place], Law::Booster { .. })) {
                 model.find_gaps(circuit, index)?;
             } else if link.steps.iter().any(|step| matches!(circuit.laws[step.place], Law::Climb { .. })) {
-                let crests = crests(link, model.links[index].one_way, |place| circuit.laws[place].clone());
+                let steps = link.steps.iter().map(|step| {
+                    let law = &circuit.laws[step.place];
+                    let offset_pa = Plain::of(law, step.forward).map_or(f64::NAN, |plain| plain.offset_pa);
+                    (offset_pa, matches!(law, Law::Climb { .. }))
+                });
+                let crests = crests(steps, model.links[index].one_way);
                 model.links[index].crests = Some(model.another(crests[0]));
                 model.another(crests[1]);
             }
@@ -373,26 +387,17 @@ pub fn sum_of<'l>(steps: &[LinkStep], law: impl Fn(usize) -> &'l Law) -> Option<
 
 /// The crests of a link, where water may part: the highest sum of offsets up to one that forward flow comes down from, and the lowest sum from one
 /// to the end that backward flow comes down from, Pa. Infinite where there is none.
-pub fn crests(link: &Link, one_way: bool, law: impl Fn(usize) -> Law) -> [f64; 2] {
-    let offsets: Vec<(f64, Option<bool>)> = link
-        .steps
-        .iter()
-        .map(|step| {
-            let law = law(step.place);
-            let offset_pa = Plain::of(&law, step.forward).map_or(f64::NAN, |plain| plain.offset_pa);
-            // Downhill in the direction of the link is a crest for forward flow, uphill one for backward flow.
-            let falls =
-                if let Law::Climb { rise_pa } = law { (rise_pa != 0.0).then_some((rise_pa < 0.0) == step.forward) } else { None };
-            (offset_pa, falls)
-        })
-        .collect();
-    let whole: f64 = offsets.iter().map(|(offset_pa, _)| offset_pa).sum();
+///
+/// Each step has its offset as the link passes it, Pa, and whether it is a change of height.
+pub fn crests(steps: impl Iterator<Item = (f64, bool)> + Clone, one_way: bool) -> [f64; 2] {
+    let whole: f64 = steps.clone().map(|(offset_pa, _)| offset_pa).sum();
     let (mut before, mut forward, mut backward) = (0.0, f64::NEG_INFINITY, f64::INFINITY);
-    for (offset_pa, falls) in offsets {
-        match falls {
-            Some(true) => forward = f64::max(forward, before),
-            Some(false) if !one_way => backward = f64::min(backward, whole - before - offset_pa),
-            _ => {}
+    for (offset_pa, is_climb) in steps {
+        // Downhill in the direction of the link is a crest for forward flow, uphill one for backward flow.
+        if is_climb && offset_pa < 0.0 {
+            forward = f64::max(forward, before);
+        } else if is_climb && offset_pa > 0.0 && !one_way {
+            backward = f64::min(backward, whole - before - offset_pa);
         }
         before += offset_pa;
     }

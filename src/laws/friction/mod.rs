@@ -116,6 +116,7 @@ impl PipeFriction {
     /// `diameter_m`, `density_kg_per_m3` and `viscosity_pa_s` are above zero; `length_m` and `roughness_m` may be zero.
     ///
     /// Source: Darcy-Weisbach, dp = f (L/D) rho v^2 / 2.
+    #[inline]
     pub fn new(length_m: f64, diameter_m: f64, roughness_m: f64, density_kg_per_m3: f64, viscosity_pa_s: f64) -> PipeFriction {
         let area_m2 = area_m2(diameter_m);
         let reynolds_per_flow = density_kg_per_m3 * diameter_m / (viscosity_pa_s * area_m2);

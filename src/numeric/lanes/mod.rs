@@ -64,18 +64,15 @@ pub enum Instructions {
     /// AVX2: four numbers in a register.
     #[cfg(target_arch = "x86_64")]
     Avx2,
+    /// AVX-512: eight numbers in a register.
+    #[cfg(target_arch = "x86_64")]
+    Avx512,
 }
 
 impl Instructions {
     /// The widest that this processor has.
     pub fn widest() -> Instructions {
-        #[cfg(target_arch = "x86_64")]
-        {
-            if pulp::x86::V3::try_new().is_some() {
-                return Instructions::Avx2;
-            }
-        }
-        Instructions::OneByOne
+        Instructions::available().last().copied().unwrap_or(Instructions::OneByOne)
     }
 
     /// All that this processor has, the narrowest first.
@@ -84,6 +81,7 @@ impl Instructions {
         #[cfg(target_arch = "x86_64")]
         {
             all.extend(pulp::x86::V3::try_new().map(|_| Instructions::Avx2));
+            all.extend(pulp::x86::V4::try_new().map(|_| Instructions::Avx512));
         }
         all
     }
@@ -94,6 +92,11 @@ impl Instructions {
             Instructions::OneByOne => work.on(Scalar),
             #[cfg(target_arch = "x86_64")]
             Instructions::Avx2 => match pulp::x86::V3::try_new() {
+                Some(simd) => simd.vectorize(With { work, simd }),
+                None => work.on(Scalar),
+            },
+            #[cfg(target_arch = "x86_64")]
+            Instructions::Avx512 => match pulp::x86::V4::try_new() {
                 Some(simd) => simd.vectorize(With { work, simd }),
                 None => work.on(Scalar),
             },

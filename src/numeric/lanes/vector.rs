@@ -64,7 +64,7 @@ mod x86 {
     use super::{UNIT_AND_EXCESS, UNIT_EXPONENT, Vector};
     use pulp::Simd;
     use pulp::bytemuck::cast;
-    use pulp::x86::V3;
+    use pulp::x86::{V3, V4};
 
     impl Vector for V3 {
         #[inline(always)]
@@ -89,6 +89,32 @@ mod x86 {
         fn greater(self, first: Self::f64s, second: Self::f64s) -> Self::f64s {
             // The instruction gives its second number wherever the first is not greater.
             cast(self.avx._mm256_max_pd(cast(first), cast(second)))
+        }
+    }
+
+    impl Vector for V4 {
+        #[inline(always)]
+        fn any(self, mask: Self::m64s) -> bool {
+            mask.0 != 0
+        }
+
+        #[inline(always)]
+        fn exponents(self, of: Self::f64s) -> Self::f64s {
+            let exponents = self.shr_const_u64x8::<52>(self.transmute_u64s_f64s(of));
+            let counted = self.transmute_f64s_u64s(self.or_u64s(exponents, self.splat_u64s(UNIT_EXPONENT)));
+            self.sub_f64s(counted, self.splat_f64s(UNIT_AND_EXCESS))
+        }
+
+        #[inline(always)]
+        fn twos(self, to: Self::f64s) -> Self::f64s {
+            let counted = self.transmute_u64s_f64s(self.add_f64s(to, self.splat_f64s(UNIT_AND_EXCESS)));
+            self.transmute_f64s_u64s(self.shl_const_u64x8::<52>(counted))
+        }
+
+        #[inline(always)]
+        fn greater(self, first: Self::f64s, second: Self::f64s) -> Self::f64s {
+            // As with the narrower registers, the second number wherever the first is not greater.
+            cast(self.avx512f._mm512_max_pd(cast(first), cast(second)))
         }
     }
 }

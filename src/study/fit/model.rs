@@ -6,7 +6,7 @@
 use super::marquardt::{Problem, Unknowns};
 use super::measured::{Checked, FitError, Measurement, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
 use crate::garden::{Garden, GardenError, ParameterPath};
-use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
+use crate::hydraulics::{Change, Network, Probe, ProbeKind, Setting, Switches};
 use crate::parts::Rule;
 use crate::quantity::GPM_M3_PER_S;
 use crate::quantity::{Quantity, dim, find_unit};
@@ -42,6 +42,8 @@ pub(super) struct Model {
     runs: Vec<Run>,
     targets: Vec<Target>,
     unknowns: Vec<Unknown>,
+    /// What they change in each place.
+    settings: Vec<Setting>,
     switches: Switches,
     garden: Garden,
     refusal: Option<String>,
@@ -83,6 +85,9 @@ impl Model {
             runs: runs.into_iter().map(|(_, run)| run).collect(),
             targets,
             unknowns: unknowns.iter().map(unknown).collect(),
+            settings: Setting::of(
+                &unknowns.iter().map(|(path, _)| Change::Parameter(path.place, path.parameter)).collect::<Vec<_>>(),
+            ),
             switches: Switches::of(garden),
             garden: garden.clone(),
             refusal: None,
@@ -121,12 +126,8 @@ impl Model {
     fn solve(&mut self, run: usize, x: &[f64]) -> Result<(), String> {
         let values: Vec<f64> = (0..x.len()).map(|index| self.si(x, index)).collect();
         let network = &mut self.runs[run].network;
-        for (unknown, value) in self.unknowns.iter().zip(&values) {
-            // A number may be refused beside the old value of another that is changed next.
-            let _ = network.set(unknown.path.place, unknown.path.parameter, *value);
-        }
-        for (unknown, value) in self.unknowns.iter().zip(&values) {
-            network.set(unknown.path.place, unknown.path.parameter, *value).map_err(|error| error.to_string())?;
+        for setting in &self.settings {
+            network.put(setting, |unknown| values[unknown], |_| 0).map_err(|error| error.to_string())?;
         }
         match self.switches.settle(network) {
             Ok(_) => Ok(()),

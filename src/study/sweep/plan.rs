@@ -1,8 +1,8 @@
 //! What a sweep varies and what it asks, checked against the garden before anything is solved.
 
 use crate::garden::{Garden, GardenError, ParameterPath, split_path};
-use crate::hydraulics::{Change, Lanes, Network, Probe, ProbeKind, Switches};
-use crate::parts::{Part, Placing};
+use crate::hydraulics::{Change, Lanes, Network, Probe, ProbeKind, Setting, Switches};
+use crate::parts::Placing;
 use crate::season::SeasonError;
 use crate::study::axis::AxisError;
 use crate::study::{Axes, Axis, AxisValues};
@@ -11,17 +11,6 @@ use crate::told::Told;
 use crate::unit_system::chosen;
 use std::sync::Arc;
 use thiserror::Error;
-
-/// What an axis changes.
-pub(super) enum Target {
-    Parameter(ParameterPath),
-    Part {
-        place: usize,
-        parts: Vec<Arc<Part>>,
-    },
-    /// Another set of open valves.
-    Zones,
-}
 
 /// A column of answers.
 pub(super) struct Output {
@@ -33,7 +22,8 @@ pub(super) struct Output {
 pub struct SweepPlan<'a> {
     pub(super) garden: &'a Garden,
     pub(super) axes: &'a Axes,
-    pub(super) targets: Vec<Target>,
+    /// What the axes change in each place.
+    pub(super) settings: Vec<Setting>,
     pub(super) outputs: Vec<Output>,
     pub(super) switches: Switches,
     /// A network for each set of zones.
@@ -47,8 +37,11 @@ impl<'a> SweepPlan<'a> {
     ///
     /// Errors: unknown paths or zones, values of a wrong dimension, zones given twice, no zones named in a garden with valves.
     pub fn new(garden: &'a Garden, axes: &'a Axes, zones: Option<&[&str]>) -> Result<SweepPlan<'a>, SweepError> {
-        let targets: Vec<Target> = axes.axes().iter().map(|axis| target(garden, axis)).collect::<Result<_, _>>()?;
-        let varied = targets.iter().filter_map(|target| if let Target::Parameter(path) = target { Some(*path) } else { None });
+        let changes: Vec<Change> = axes.axes().iter().map(|axis| change(garden, axis)).collect::<Result<_, _>>()?;
+        let varied = changes.iter().filter_map(|change| match change {
+            Change::Parameter(place, parameter) => Some(ParameterPath { place: *place, parameter: *parameter }),
+            Change::Part(..) | Change::Nothing => None,
+        });
         let start = garden.with_tests_kept(&varied.collect::<Vec<_>>());
         let sets: Vec<Vec<&str>> = match (axes.zones().map(|place| &axes.axes()[place].values), zones) {
             (Some(AxisValues::Zones(_)), Some([_, ..])) => return Err(SweepError::ZonesTwice),
@@ -68,8 +61,8 @@ impl<'a> SweepPlan<'a> {
         }
         let outputs = outputs(garden, &starts, axes);
         let switches = Switches::of(garden);
-        let lanes = lanes(&targets, &outputs, &starts, &switches);
-        Ok(SweepPlan { garden, axes, targets, outputs, switches, starts, lanes })
+        let lanes = lanes(&changes, &outputs, &starts, &switches);
+        Ok(SweepPlan { garden, axes, settings: Setting::of(&changes), outputs, switches, starts, lanes })
     }
 
     /// The number of cases.
@@ -79,19 +72,14 @@ impl<'a> SweepPlan<'a> {
 }
 
 /// The lanes of the networks of a sweep, one each; none where they do not hold all of them.
-fn lanes(targets: &[Target], outputs: &[Output], starts: &[Network], switches: &Switches) -> Vec<Lanes> {
-    let change = |target: &Target| match target {
-        Target::Parameter(path) => Change::Parameter(path.place, path.parameter),
-        Target::Part { place, parts } => Change::Part(*place, parts.clone()),
-        Target::Zones => Change::Nothing,
-    };
-    let changes: Vec<Change> = targets.iter().map(change).collect();
+fn lanes(changes: &[Change], outputs: &[Output], starts: &[Network], switches: &Switches) -> Vec<Lanes> {
     let probes: Vec<Probe> = outputs.iter().map(|output| output.probe).collect();
-    let of = |start: &Network| Lanes::with_switches(start, &changes, &probes, switches);
+    let of = |start: &Network| Lanes::with_switches(start, changes, &probes, switches);
     starts.iter().map(of).collect::<Option<Vec<Lanes>>>().unwrap_or_default()
 }
 
-fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {
+/// What an axis changes.
+fn change(garden: &Garden, axis: &Axis) -> Result<Change, SweepError> {
     Ok(match &axis.values {
         AxisValues::Quantities { .. } | AxisValues::Drawn { .. } => {
             let path = garden.parameter_path(&axis.name)?;
@@ -100,7 +88,7 @@ fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {
                 let found = axis.quantity(0).map_or_else(String::new, |quantity| quantity.described());
                 return Err(SweepError::Dimension { axis: axis.name.clone(), expected: expected.to_string(), found });
             }
-            Target::Parameter(path)
+            Change::Parameter(path.place, path.parameter)
         }
         AxisValues::Parts(parts) => {
             let place = garden.find(&axis.name)?;
@@ -109,13 +97,14 @@ fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {
                 let what = format!("there is a {} at that place and a {} among the choices", kind.spec().word, other.spec().word);
                 return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
             }
-            Target::Part { place, parts: parts.iter().cloned().map(Arc::new).collect() }
+            Change::Part(place, parts.iter().cloned().map(Arc::new).collect())
         }
         AxisValues::Texts(_) | AxisValues::Dates(_) => {
             let what = "its values are strings or dates".to_string();
             return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
         }
-        AxisValues::Zones(_) => Target::Zones,
+        // Another set of open valves is another network.
+        AxisValues::Zones(_) => Change::Nothing,
     })
 }
 

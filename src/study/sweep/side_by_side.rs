@@ -1,10 +1,7 @@
 //! Blocks of cases whose garden lanes hold: solved side by side, and those that do not arrive there one by one.
 
 use super::plan::SweepPlan;
-use crate::hydraulics::{Cases, Lanes};
-
-/// An index that no axis has, for "not set yet" and "refused".
-const NOT_SET: usize = usize::MAX;
+use crate::hydraulics::{Cases, Given, Lanes};
 
 /// One thread's lanes: for each set of zones those of its network.
 pub(super) struct SideBySide {
@@ -19,8 +16,6 @@ pub(super) struct SideBySide {
 struct Set {
     lanes: Lanes,
     room: Cases,
-    /// The index of each axis that is set.
-    present: Vec<usize>,
 }
 
 /// What became of the cases of a block that have no answer yet, by their numbers there, ascending.
@@ -36,7 +31,7 @@ impl SideBySide {
     /// The lanes of a plan, if it has them.
     pub fn of(plan: &SweepPlan) -> Option<SideBySide> {
         let axes = plan.axes.axes().len();
-        let set = |lanes: &Lanes| Set { lanes: lanes.clone(), room: lanes.cases(), present: vec![NOT_SET; axes] };
+        let set = |lanes: &Lanes| Set { lanes: lanes.clone(), room: lanes.cases() };
         let sets: Vec<Set> = plan.lanes.iter().map(set).collect();
         let verdicts = vec![vec![0.0; Lanes::BLOCK]; plan.switches.len()];
         (!sets.is_empty()).then(|| SideBySide { sets, which: vec![vec![0; Lanes::BLOCK]; axes], verdicts })
@@ -68,31 +63,14 @@ impl SideBySide {
         let SideBySide { sets, which, verdicts } = self;
         out.extend(verdicts.iter_mut().map(|verdicts| &mut verdicts[..cases]));
         let mut rest = Rest::default();
-        for case in 0..cases {
-            let Set { lanes, room, present } = &mut sets[zones.map_or(0, |axis| which[axis][case])];
-            let mut refused = None;
-            for (axis, present) in present.iter_mut().enumerate() {
-                let index = which[axis][case];
-                if *present == index {
-                    continue;
-                }
-                *present = NOT_SET;
-                if let Err(error) =
-                    lanes.take(axis, numbers[axis].and_then(|si| si.get(case)).copied().unwrap_or(f64::NAN), index)
-                {
-                    refused = Some(error);
-                    break;
-                }
-                *present = index;
-            }
-            match refused {
-                None => lanes.add(case, room),
-                Some(error) => rest.refused.push((case, error.to_string())),
-            }
-        }
-        for Set { lanes, room, .. } in sets {
+        let given = Given { numbers, which: &which[..] };
+        for (number, Set { lanes, room }) in sets.iter_mut().enumerate() {
+            let members = (0..cases).filter(|&case| zones.is_none_or(|axis| which[axis][case] == number));
+            let refused = lanes.add(members, &given, room);
+            rest.refused.extend(refused.into_iter().map(|(case, error)| (case, error.to_string())));
             rest.left.append(lanes.solve(room, &mut out));
         }
+        rest.refused.sort_unstable_by_key(|(case, _)| *case);
         rest.left.sort_unstable();
         rest
     }

@@ -2,7 +2,7 @@
 
 use super::axis_columns::axis_plans;
 use super::native::{BLOCK, CaseWorker};
-use super::plan::{SweepPlan, Target};
+use super::plan::SweepPlan;
 use super::side_by_side::SideBySide;
 use crate::garden::GardenError;
 use crate::hydraulics::{Lanes, Network, ProbeKind, SolveError, Verdict};
@@ -10,7 +10,6 @@ use crate::limits;
 use crate::quantity::dim;
 use crate::table::{Cells, Column, ColumnPlan, Piece, TableError};
 use std::ops::Range;
-use std::sync::Arc;
 
 /// What lanes begin afresh is what a sweep promises to.
 const _: () = assert!(BLOCK == Lanes::BLOCK);
@@ -34,7 +33,7 @@ pub struct Worker<'a> {
 
 impl<'a> Worker<'a> {
     pub(super) fn new(plan: &'a SweepPlan<'a>) -> Worker<'a> {
-        let n = plan.targets.len();
+        let n = plan.axes.axes().len();
         Worker {
             plan,
             side_by_side: SideBySide::of(plan),
@@ -72,7 +71,7 @@ impl Worker<'_> {
         self.networks.clone_from(&self.plan.starts);
         self.present.iter_mut().for_each(|present| present.fill(NOT_SET));
         let mut afresh = vec![true; self.networks.len()];
-        let known = self.plan.targets.len();
+        let known = self.plan.axes.axes().len();
         for (row, case) in (first_row..).zip(cases) {
             if limits::ended() {
                 return;
@@ -87,7 +86,7 @@ impl Worker<'_> {
 
     /// Solves a block side by side, and what lanes leave one by one, each case from the beginning.
     fn block_side_by_side(&mut self, lanes: &mut SideBySide, cases: Range<usize>, first_row: usize, piece: &mut Piece) {
-        let (known, rows) = (self.plan.targets.len(), first_row..first_row + cases.len());
+        let (known, rows) = (self.plan.axes.axes().len(), first_row..first_row + cases.len());
         let (axes, answers) = piece.columns.split_at_mut(known);
         let mut unused = Vec::new();
         for (axis, cells) in axes.iter_mut().enumerate() {
@@ -140,7 +139,7 @@ impl Worker<'_> {
     /// Solves the case whose values are at hand in one of the networks, which begins in some way, and fills its row; false where there is no answer.
     fn solve(&mut self, which: usize, row: usize, begin: impl FnOnce(&mut Network), piece: &mut Piece) -> bool {
         let set = self.set(which);
-        let (network, known) = (&mut self.networks[which], self.plan.targets.len());
+        let (network, known) = (&mut self.networks[which], self.plan.axes.axes().len());
         let outcome = set.map_err(|error| error.to_string()).and_then(|()| {
             begin(network);
             let named = |error: SolveError| error.named(self.plan.garden).to_string();
@@ -185,20 +184,13 @@ impl Worker<'_> {
     /// Sets what differs from the last case of this network.
     fn set(&mut self, which: usize) -> Result<(), GardenError> {
         let (network, present) = (&mut self.networks[which], &mut self.present[which]);
-        for (axis, target) in self.plan.targets.iter().enumerate() {
-            let index = self.indices[axis];
-            if present[axis] == index {
+        for setting in &self.plan.settings {
+            if setting.axes().all(|axis| present[axis] == self.indices[axis]) {
                 continue;
             }
-            present[axis] = NOT_SET;
-            match target {
-                Target::Parameter(path) => {
-                    network.set(path.place, path.parameter, self.numbers[axis].1)?;
-                }
-                Target::Part { place, parts } => network.replace(*place, Arc::clone(&parts[index]))?,
-                Target::Zones => {}
-            }
-            present[axis] = index;
+            setting.axes().for_each(|axis| present[axis] = NOT_SET);
+            network.put(setting, |axis| self.numbers[axis].1, |axis| self.indices[axis])?;
+            setting.axes().for_each(|axis| present[axis] = self.indices[axis]);
         }
         Ok(())
     }
