@@ -172,6 +172,21 @@ fn events_tell_what_ran() {
 }
 
 #[test]
+fn an_open_page_gets_the_cells_of_a_table_that_changed_and_a_new_connection_all_of_it() {
+    let server = server_of("let n = slider(\"n\", 1, 9, 2);\n// ## Table\ntable(#{ a: [1, n], b: [5, 6] });\n");
+    server.page_with("download as CSV");
+    let (end, cell) = ("\n\n", |n: usize| format!("<td class=\\\"number\\\">{n}</td>"));
+    let mut stream = server.events();
+    let whole = hear(&mut stream, end);
+    assert!(whole.contains("\"after\":null") && whole.contains(&cell(2)), "{whole}");
+    server.set("{\"values\":[[\"n\",7]]}");
+    let news = hear(&mut stream, "\"partial\":false");
+    assert!(news.contains("{\"cells\":[2,\"7\",1],\"of\":4}") && !news.contains("<table"), "{news}");
+    let whole = hear(&mut server.events(), end);
+    assert!(whole.contains("\"after\":null") && whole.contains(&cell(7)), "{whole}");
+}
+
+#[test]
 fn a_table_is_written_when_somebody_asks_for_it() {
     let server = server_of("let l = slider(\"length\", 1.ft, 9.ft, 2.ft);\ntable([#{ a: l, b: \"x,y\" }]);\n");
     let page = server.page_with("download as CSV");

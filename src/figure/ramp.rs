@@ -2,6 +2,7 @@
 //!
 //! Lightness carries the order, so it reads without colors and with every color vision too (see the tests).
 
+use super::frame::level_ticks;
 use super::geometry::Rect;
 use super::palette::{AXIS, INK, QUIET};
 use super::scale::Scale;
@@ -75,7 +76,12 @@ pub(super) fn draw_key(scene: &mut Scene, title: &str, scale: &Scale, (left, top
         scene.shapes.push(Shape::Box { rect, ink: ramp((from + to) / 2.0) });
     }
     let placed = Scale { pixels: (start, end), ..*scale };
-    for tick in placed.ticks((((end - start) / 60.0) as usize).max(2)) {
+    let mut ticks = placed.ticks((((end - start) / 60.0) as usize).max(2));
+    if ticks.len() < 2 {
+        // One number alone does not say how far the colors reach.
+        ticks = level_ticks(&placed);
+    }
+    for tick in ticks {
         let x = placed.px(tick.value);
         scene.line(vec![(x, top + BAR), (x, top + BAR + 4.0)], AXIS, 1.0);
         scene.text(Text::new(&tick.label, (x, top + BAR + 17.0), TICK_SIZE, Anchor::Middle, QUIET));
@@ -84,6 +90,7 @@ pub(super) fn draw_key(scene: &mut Scene, title: &str, scale: &Scale, (left, top
 
 #[cfg(test)]
 mod tests {
+    use super::super::axis::AxisScale;
     use super::super::vision::{VISIONS, difference, lab};
     use super::*;
 
@@ -93,6 +100,17 @@ mod tests {
             let lightness: Vec<f64> = (0..=100).map(|step| lab(ramp(f64::from(step) / 100.0), matrix)[0]).collect();
             assert!(lightness.windows(2).all(|pair| pair[1] < pair[0]), "{vision}: {lightness:?}");
             assert!(lightness[0] - lightness[100] > 55.0, "{vision}: {lightness:?}");
+        }
+    }
+
+    #[test]
+    fn a_key_has_at_least_two_numbers() {
+        for (low, high) in [(2.06, 3.06), (2.1, 2.4), (0.0, 100.0), (31.3, 39.9), (0.49, 0.52)] {
+            let scale = Scale { kind: AxisScale::Linear, low, high, pixels: (0.0, 1.0) };
+            let mut scene = Scene::new((360, 60), String::new(), String::new(), Vec::new());
+            draw_key(&mut scene, "application rate (mm/h)", &scale, (16.0, 10.0), 328.0);
+            let texts = scene.shapes.iter().filter(|shape| matches!(shape, Shape::Text(_))).count();
+            assert!(texts > 2, "{low} to {high}: {texts}");
         }
     }
 

@@ -75,7 +75,12 @@ impl Tree {
         block.cover(layer, layer, low);
         block.cover(layer, layer, high);
         // The label of what is seated at the end of a line reaches into the next layer, at the start into the one before.
-        if self.items[node].is_empty() {
+        if self.folded[node].is_some() {
+            // The label of its valve has rows of its own, which are as low as those of heads.
+            for beside in [row - 1.0, row + 1.0] {
+                block.cover(layer.saturating_sub(1), layer + 1, beside);
+            }
+        } else if self.items[node].is_empty() {
             block.cover(layer, layer + 1, row);
         } else if self.seated[node].is_some() {
             block.cover(layer.saturating_sub(1), layer, row);
