@@ -85,12 +85,12 @@ impl<'a> Start<'a> {
         self.question.plant
     }
 
-    /// The order that a first try of a step from here has. One that enters a setting knows no flows that fit the pressures of all stores, nor does
-    /// one from the rim of a tank, where the film that has run over comes back first.
-    pub fn order(&self, enters: bool) -> Order {
+    /// The order that a first try of a step from here has. One that enters a setting or follows implicit Euler knows no flows that fit the pressures
+    /// of all stores, nor does one from the rim of a tank, where the film that has run over comes back first.
+    pub fn order(&self, knows_no_flows: bool) -> Order {
         let rim = |(storage, at_pa): (&Storage, &f64)| storage.store.rim_pa.is_some_and(|rim_pa| *at_pa >= rim_pa);
         let at_rim = self.plant().storages.iter().zip(self.question.stored_pa).any(rim);
-        if enters || at_rim { Order::Three } else { Order::Four }
+        if knows_no_flows || at_rim { Order::Three } else { Order::Four }
     }
 
     /// Tries a step of this length, s, of an order.

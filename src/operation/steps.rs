@@ -38,6 +38,8 @@ pub struct Steps {
     logged: Vec<usize>,
     /// How long the setting has been gone through since it was entered, s.
     at_s: f64,
+    /// The last step was one of implicit Euler: its flows are those of the step as a whole, and may have ended with it.
+    is_abrupt: bool,
 }
 
 impl Default for Steps {
@@ -50,6 +52,7 @@ impl Default for Steps {
             entered: None,
             logged: Vec::new(),
             at_s: 0.0,
+            is_abrupt: false,
         }
     }
 }
@@ -96,12 +99,13 @@ impl Steps {
             state.network.leave_way();
         }
         let start = Start::new(question, frame, self.at_s);
-        let tried = self.accepted(&start, state, enters)?;
+        let tried = self.accepted(&start, state, enters || self.is_abrupt)?;
         if enters {
             self.begin_s = self.step_s.max(LEAST_STEP_S);
         }
         let (tried, event) = locate(&start, state, tried, &mut self.logged);
         self.at_s += tried.step_s;
+        self.is_abrupt = tried.order == Order::One;
         let raised_s = raised_s(&start, &tried);
         let leg = Leg {
             start_pa: stored_pa.to_vec(),
@@ -118,13 +122,14 @@ impl Steps {
         Ok(leg)
     }
 
-    /// The first step that is good enough, and the length of the one after it.
-    fn accepted(&mut self, start: &Start, state: &mut State, enters: bool) -> Result<Tried, SolveError> {
+    /// The first step that is good enough, and the length of the one after it. `knows_no_flows` says that those at its start may not fit the
+    /// pressures there.
+    fn accepted(&mut self, start: &Start, state: &mut State, knows_no_flows: bool) -> Result<Tried, SolveError> {
         let most_s = start.question.most_s;
         // A last step is no sliver.
         let mut step_s = if self.step_s >= 0.9 * most_s { most_s } else { self.step_s };
         let (mut tries_euler, mut most_growth) = (true, f64::INFINITY);
-        let mut order = start.order(enters);
+        let mut order = start.order(knows_no_flows);
         loop {
             let tried = match start.attempt(state, step_s, order) {
                 Ok(tried) => tried,

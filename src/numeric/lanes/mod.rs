@@ -70,9 +70,14 @@ pub enum Instructions {
 }
 
 impl Instructions {
-    /// The widest that this processor has.
+    /// The widest that this processor has; in a build for development none above AVX2, since code that is not optimized keeps all that it works out
+    /// on the stack, and with wider registers that of a thread is too small.
     pub fn widest() -> Instructions {
-        Instructions::available().last().copied().unwrap_or(Instructions::OneByOne)
+        #[cfg(target_arch = "x86_64")]
+        let fits = |kind: &Instructions| !cfg!(debug_assertions) || *kind != Instructions::Avx512;
+        #[cfg(not(target_arch = "x86_64"))]
+        let fits = |_: &Instructions| true;
+        Instructions::available().into_iter().rev().find(fits).unwrap_or(Instructions::OneByOne)
     }
 
     /// All that this processor has, the narrowest first.
