@@ -4,6 +4,7 @@
 
 use super::model::link::{LinkLaw, Rule};
 use super::model::sparse::Matrix;
+use super::model::square::Own;
 use super::model::structure::Structure;
 use super::tolerances::{FIRST_FLOW, TAP_FULL_PA, TAP_PAST_PA};
 
@@ -165,6 +166,8 @@ pub struct Work {
     pub right: Vec<f64>,
     /// Sums or marks of nodes.
     pub scratch: Vec<f64>,
+    /// What each node exchanges with sources and the air, while a start is guessed.
+    pub own: Vec<Own>,
     /// How the flow of each link follows the pressures at its ends.
     pub slopes: Vec<(f64, f64)>,
     /// What the tangents alone have changed the flow of each link by.
@@ -182,6 +185,7 @@ impl Work {
             matrix: structure.pattern.matrix(),
             right: vec![0.0; unknowns],
             scratch: vec![0.0; unknowns],
+            own: vec![Own::default(); unknowns],
             slopes: vec![(0.0, 0.0); links],
             moved: vec![0.0; links],
             flow_change: 0.0,

@@ -48,6 +48,11 @@ pub const MOST_LOST: f64 = 0.9;
 /// Share of the flow that a link which closes a loop would take if it did not even out the pressures at its ends.
 pub const BRIDGE: f64 = 0.3;
 
+/// Steps to the pressure of one node in a guess at most.
+pub const MOST_LEVEL_STEPS: usize = 4;
+/// Share of the range of pressures around a node within which a guess of its own ends.
+pub const LEVELS_WITHIN: f64 = 1e-3;
+
 // Slopes that stand in for less, so that a step can be taken.
 
 /// Slope that stands in for none; it does not touch the answer. Pa s/m3: 1e-6 of those of hoses.

@@ -266,6 +266,11 @@ impl LinkLaw {
         }
     }
 
+    /// True where its loss goes with the square of the flow, more or less, and nothing but its loss rules it.
+    pub fn goes_by_square(&self) -> bool {
+        self.held.is_empty() && self.whole.linear == 0.0 && !self.steep && !self.stored && !self.blocked
+    }
+
     /// Forgets what earlier evaluations left.
     pub fn forget(&mut self) {
         self.pipes.iter_mut().for_each(|(_, memory)| *memory = Memory::default());
@@ -387,6 +392,12 @@ impl LinkLaw {
     #[inline]
     pub fn open(&mut self, flow: f64) -> Point {
         evaluate(&self.whole, &mut self.pipes, &self.extras, flow)
+    }
+
+    /// Loss of the whole link without flow: elevation changes and cracking pressures, less what sources and pumps give.
+    pub fn at_rest_pa(&self) -> f64 {
+        let extras = &self.extras[self.whole.extras(self.extras.len())];
+        extras.iter().fold(self.whole.offset_pa, |sum, extra| sum + extra.loss(0.0).loss_pa)
     }
 
     /// Loss downstream of one of the regulators less its setting: what the pressure at the far end must make up for.

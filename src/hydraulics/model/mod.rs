@@ -7,5 +7,6 @@ pub mod heights;
 pub mod known;
 pub mod link;
 pub mod sparse;
+pub mod square;
 pub mod structure;
 pub mod tree;

@@ -13,23 +13,27 @@ pub struct Pattern {
     n: usize,
     /// Later neighbors of each unknown: `start[k]..start[k + 1]` in `neighbors`.
     start: Vec<u32>,
-    neighbors: Vec<u32>,
+    pub(super) neighbors: Vec<u32>,
     /// For each unknown, for each pair of its later neighbors, the slot of that pair; in order of elimination.
-    targets: Vec<u32>,
+    pub(super) targets: Vec<u32>,
 }
 
 /// The numbers of a matrix on a pattern.
 #[derive(Debug, Clone, Default)]
 pub struct Matrix {
     diagonal: Vec<f64>,
-    upper: Vec<f64>,
-    lower: Vec<f64>,
+    pub(super) upper: Vec<f64>,
+    pub(super) lower: Vec<f64>,
 }
 
 /// A good order of elimination for `n` unknowns, coupled in pairs: least degree first, then arranged so that each unknown
-/// stands close before the one it is eliminated into, which changes no fill and keeps neighbors close in memory.
-pub fn order(n: usize, couples: impl IntoIterator<Item = (usize, usize)>) -> Vec<usize> {
+/// stands close before the one it is eliminated into, which changes no fill and keeps neighbors close in memory. Those that are
+/// `fed` count as coupled to one more, which comes last: so a tree is eliminated from its far ends to its source.
+pub fn order(n: usize, couples: impl IntoIterator<Item = (usize, usize)>, fed: impl IntoIterator<Item = usize>) -> Vec<usize> {
     let mut adjacent: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); n];
+    for node in fed {
+        adjacent[node].insert(n);
+    }
     for (a, b) in couples {
         if a != b {
             adjacent[a].insert(b);
@@ -44,7 +48,7 @@ pub fn order(n: usize, couples: impl IntoIterator<Item = (usize, usize)>) -> Vec
         position[node] = chosen.len();
         chosen.push(node);
         let around: Vec<usize> = std::mem::take(&mut adjacent[node]).into_iter().collect();
-        for &a in &around {
+        for &a in around.iter().filter(|&&a| a < n) {
             waiting.remove(&(adjacent[a].len(), a));
             adjacent[a].remove(&node);
             adjacent[a].extend(around.iter().copied().filter(|&b| b != a));
@@ -56,7 +60,7 @@ pub fn order(n: usize, couples: impl IntoIterator<Item = (usize, usize)>) -> Vec
     let mut children: Vec<Vec<usize>> = vec![Vec::new(); n];
     let mut roots = Vec::new();
     for (k, around) in later.iter().enumerate() {
-        match around.iter().map(|&node| position[node]).min() {
+        match around.iter().filter(|&&node| node < n).map(|&node| position[node]).min() {
             Some(parent) => children[parent].push(k),
             None => roots.push(k),
         }
@@ -166,7 +170,7 @@ impl Pattern {
         }
     }
 
-    fn around(&self, k: usize) -> std::ops::Range<usize> {
+    pub(super) fn around(&self, k: usize) -> std::ops::Range<usize> {
         self.start[k] as usize..self.start[k + 1] as usize
     }
 }
@@ -281,7 +285,7 @@ mod tests {
     /// Multiplies a dense copy and solves sparsely; the result must come back.
     fn there_and_back(n: usize, edges: &[(usize, usize, f64, f64)], symmetry: Symmetry) -> Result<(), TestCaseError> {
         let couples = || edges.iter().map(|&(a, b, _, _)| (a, b));
-        let place = places(&order(n, couples()));
+        let place = places(&order(n, couples(), []));
         let edges: Vec<_> = edges.iter().map(|&(a, b, out, back)| (place[a], place[b], out, back)).collect();
         let pattern = Pattern::new(n, edges.iter().map(|&(a, b, _, _)| (a, b)));
         prop_assert!(pattern.neighbors.len() <= Pattern::new(n, couples()).neighbors.len() + n);

@@ -90,7 +90,8 @@ impl Structure {
 /// Numbers the unknowns in the order in which they are best eliminated, and puts links in the order of their ends, so that
 /// what belongs together lies together in memory. Gives the layout node of each unknown.
 fn renumber(links: &mut [Link], unknowns: &[usize]) -> Vec<usize> {
-    let order = order(unknowns.len(), couples(links));
+    let fed = links.iter().filter(|link| link.from.is_none() || link.ends_in_source).filter_map(|link| link.to.or(link.from));
+    let order = order(unknowns.len(), couples(links), fed);
     let mut place = vec![0; unknowns.len()];
     order.iter().enumerate().for_each(|(position, &unknown)| place[unknown] = position);
     for link in links.iter_mut() {

@@ -1,13 +1,15 @@
-//! Where a solve begins when nothing is known: flows as they would be if loops were cut open.
+//! Where a solve begins when nothing is known: flows as they would be if losses went with their squares, or if loops were cut open.
 //!
-//! Newton's method halves a flow that is far too large with each step, so a guess of the right size saves steps. The guess
-//! is only a guess: it touches no answer. Knows the structure and the laws of links.
+//! Newton's method halves a flow that is far too large with each step, so a guess of the right size saves steps, most where the sources
+//! cannot feed all outlets and hardly any pressure is left far out. The guess is only a guess: it touches no answer. Knows the structure
+//! and the laws of links.
 
 use super::parting;
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::model::link::LinkLaw;
+use crate::hydraulics::model::square::Own;
 use crate::hydraulics::state::{LinkState, State, Work};
-use crate::hydraulics::tolerances::{BRIDGE, FIRST_FLOW, LEAST_FIRST_FLOW, LEAST_HIGHEST_PA, MIDDLING, MOST_LOST};
+use crate::hydraulics::tolerances::{BRIDGE, FIRST_FLOW, LEAST_FIRST_FLOW, LEAST_HIGHEST_PA, MIDDLING, MOST_LOST, ROUNDING_PA};
 
 /// As [`start_afresh`], after a failure: what laws remember of earlier solves is forgotten too.
 pub fn start_over(circuit: &mut Circuit) {
@@ -19,6 +21,13 @@ pub fn start_over(circuit: &mut Circuit) {
 pub fn start_afresh(circuit: &mut Circuit) {
     circuit.renew_demands();
     parting::look(circuit, false);
+    if !goes_by_squares(circuit) || !by_squares(circuit) {
+        by_tree(circuit);
+    }
+}
+
+/// Guesses flows along the tree of feeders, as if loops were cut open.
+fn by_tree(circuit: &mut Circuit) {
     let highest = circuit.highest_source_pa(LEAST_HIGHEST_PA);
     circuit.state.pressures_pa.fill(MIDDLING * highest);
     circuit.state.links.fill(LinkState::open(FIRST_FLOW));
@@ -36,6 +45,57 @@ pub fn start_afresh(circuit: &mut Circuit) {
             state.flow = FIRST_FLOW;
         }
     }
+}
+
+/// True where every link follows its whole loss, and none has a direction but those from sources and to outlets.
+fn goes_by_squares(circuit: &Circuit) -> bool {
+    let Circuit { structure, link_laws, state, .. } = circuit;
+    let mut links = structure.ends.iter().zip(link_laws);
+    !structure.unknowns.is_empty()
+        && state.taps.is_empty()
+        && links.all(|(ends, law)| law.goes_by_square() && (!law.one_way || ends.slot().is_none()))
+}
+
+/// Guesses flows and pressures as if each loss went with the square of the flow, as it does at the first flow; false where that gives none.
+///
+/// Outlets above the pressures that are left, and sources below them, begin closed.
+fn by_squares(circuit: &mut Circuit) -> bool {
+    let Circuit { structure, link_laws, demands, state, work, .. } = circuit;
+    let Work { matrix, own, slopes, right, .. } = work;
+    matrix.clear();
+    for (own, demand) in own.iter_mut().zip(&*demands) {
+        *own = Own { demand: *demand, ..Own::default() };
+    }
+    for ((ends, law), slope) in structure.ends.iter().zip(&mut *link_laws).zip(&mut *slopes) {
+        let rest_pa = law.at_rest_pa();
+        let conductance = FIRST_FLOW / (law.open(FIRST_FLOW).loss_pa - rest_pa).max(ROUNDING_PA).sqrt();
+        *slope = (rest_pa, conductance);
+        match (ends.from(), ends.to(), ends.slot()) {
+            (Some(from), Some(to), Some(slot)) => {
+                matrix.add_square(slot, conductance, if from < to { rest_pa } else { -rest_pa })
+            }
+            (Some(from), None, _) if law.one_way => own[from].outlets.add(conductance, rest_pa),
+            (Some(from), None, _) => own[from].sources.add(conductance, rest_pa),
+            (None, Some(to), _) => own[to].sources.add(conductance, -rest_pa),
+            _ => {}
+        }
+    }
+    matrix.solve_squares(&structure.pattern, own, right, &mut state.pressures_pa);
+    let mut sum = 0.0;
+    let links = structure.ends.iter().zip(&*link_laws).zip(&mut state.links);
+    for (((ends, law), link), (rest_pa, conductance)) in links.zip(&*slopes) {
+        if ends.from().is_none() && ends.to().is_none() {
+            *link = LinkState::open(FIRST_FLOW);
+            continue;
+        }
+        let at = |end: Option<usize>| end.map_or(0.0, |node| state.pressures_pa[node]);
+        let over_pa = at(ends.from()) - at(ends.to()) - rest_pa;
+        let flow = (conductance * over_pa.abs().sqrt()).max(LEAST_FIRST_FLOW).copysign(over_pa);
+        let closed = law.one_way && over_pa <= 0.0;
+        *link = LinkState { closed, ..LinkState::open(if closed { 0.0 } else { flow }) };
+        sum += flow;
+    }
+    sum.is_finite()
 }
 
 /// Guesses the flow of each link to the atmosphere from the pressure before it.
