@@ -8,7 +8,7 @@
 //! Equations II, section IV.8, from memory.
 
 use super::frame::{Frame, Question, Tolerance};
-use super::gauge::What;
+use super::gauge::{Kink, What};
 use super::plant::Plant;
 use super::state::{State, volumes_m3};
 use super::storage::Storage;
@@ -177,12 +177,29 @@ impl<'a> Start<'a> {
         let bends = |what: What| {
             !matches!(what, What::CutIn(_) | What::CutOut(_) | What::LeastFlow(_) | What::Needs | What::Tap | What::DeadHead)
         };
+        self.changes(state, tried, bends)
+    }
+
+    /// Whether it does so in a way that a method of high order does not see: a valve, a drive or a store comes to the end of what it does, often as the
+    /// root of what is left of the time. Corners of a law are passed as they come.
+    pub fn breaks(&self, state: &State, tried: &Tried) -> bool {
+        let mild = |kink: Kink| matches!(kink, Kink::Reynolds(_) | Kink::PumpCurve(_) | Kink::Flows);
+        let breaks = |what: What| match what {
+            What::CutIn(_) | What::CutOut(_) | What::Needs | What::Tap | What::DeadHead => false,
+            What::Kink(kink) => !mild(kink),
+            _ => true,
+        };
+        self.changes(state, tried, breaks)
+    }
+
+    /// Whether some gauge of these changes in a step, or a barrel comes to its rim.
+    fn changes(&self, state: &State, tried: &Tried, counts: impl Fn(What) -> bool) -> bool {
         let rim = |(storage, (before_pa, after_pa)): (&Storage, (&f64, &f64))| {
             storage.barrel.is_some_and(|barrel| (*before_pa < barrel.full_pa) != (*after_pa < barrel.full_pa))
         };
         let ends = self.question.stored_pa.iter().zip(&tried.frame.stored_pa);
         let mut gauges = state.gauges.iter().zip(self.frame.raised.iter().zip(&tried.frame.raised));
-        gauges.any(|(gauge, (before, after))| before != after && bends(gauge.what))
+        gauges.any(|(gauge, (before, after))| before != after && counts(gauge.what))
             || self.plant().storages.iter().zip(ends).any(rim)
     }
 

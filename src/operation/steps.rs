@@ -20,6 +20,8 @@ const AT_REST: f64 = 1e-6;
 /// By how much each good step lifts what a step without an answer has set.
 const CEILING_RISES: f64 = 1.1;
 const MOST_SHRINK: f64 = 0.2;
+/// By how much the error of a step counts more in which the state of a part changes: what it is worked out from is smooth.
+const STRICT: f64 = 10.0;
 const SAFETY: f64 = 0.9;
 
 /// What the steps of a setting leave for the next one.
@@ -129,10 +131,10 @@ impl Steps {
         // A last step is no sliver.
         let mut step_s = if self.step_s >= 0.9 * most_s { most_s } else { self.step_s };
         let (mut tries_euler, mut most_growth) = (true, f64::INFINITY);
-        let mut order = start.order(knows_no_flows);
+        let (mut order, mut strictness) = (start.order(knows_no_flows), 1.0);
         loop {
             let tried = match start.attempt(state, step_s, order) {
-                Ok(tried) => tried,
+                Ok(tried) => Tried { error: tried.error * strictness, ..tried },
                 Err(_) if order == Order::Four => {
                     order = Order::Three;
                     continue;
@@ -144,6 +146,10 @@ impl Steps {
                 }
                 Err(error) => return Err(error),
             };
+            if order == Order::Four && start.breaks(state, &tried) {
+                (order, strictness) = (Order::Three, STRICT);
+                continue;
+            }
             if tried.is_good() {
                 self.grow(&tried, most_s, most_growth);
                 return Ok(tried);
