@@ -48,6 +48,9 @@ pub const MOST_LOST: f64 = 0.9;
 /// Share of the flow that a link which closes a loop would take if it did not even out the pressures at its ends.
 pub const BRIDGE: f64 = 0.3;
 
+/// With this many nodes and more a solve starts from the solution for losses that go with the square of the flow. In smaller networks a guess along
+/// the tree of feeders is near enough, and takes two rounds more at most.
+pub const MANY_NODES: usize = 100;
 /// Steps to the pressure of one node in a guess at most.
 pub const MOST_LEVEL_STEPS: usize = 4;
 /// Share of the range of pressures around a node within which a guess of its own ends.

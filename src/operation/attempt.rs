@@ -180,16 +180,10 @@ impl<'a> Start<'a> {
         self.changes(state, tried, bends)
     }
 
-    /// Whether it does so in a way that a method of high order does not see: a valve, a drive or a store comes to the end of what it does, often as the
-    /// root of what is left of the time. Corners of a law are passed as they come.
+    /// Whether a pressure begins or ends to be held in a step, or a drive runs out of flow: then that ends as the root of what is left of the time,
+    /// which a method of high order does not see.
     pub fn breaks(&self, state: &State, tried: &Tried) -> bool {
-        let mild = |kink: Kink| matches!(kink, Kink::Reynolds(_) | Kink::PumpCurve(_) | Kink::Flows);
-        let breaks = |what: What| match what {
-            What::CutIn(_) | What::CutOut(_) | What::Needs | What::Tap | What::DeadHead => false,
-            What::Kink(kink) => !mild(kink),
-            _ => true,
-        };
-        self.changes(state, tried, breaks)
+        self.changes(state, tried, |what| matches!(what, What::Kink(Kink::Held) | What::LeastFlow(_) | What::Idles(_)))
     }
 
     /// Whether some gauge of these changes in a step, or a barrel comes to its rim.

@@ -7,6 +7,7 @@ use super::sparse::{Pattern, order};
 use super::tree::{Feeder, bridges, feeders};
 use crate::garden::walk::reached_from;
 use crate::garden::{Garden, Layout};
+use crate::hydraulics::tolerances::MANY_NODES;
 use crate::parts::Placing;
 use std::collections::VecDeque;
 
@@ -90,7 +91,8 @@ impl Structure {
 /// Numbers the unknowns in the order in which they are best eliminated, and puts links in the order of their ends, so that
 /// what belongs together lies together in memory. Gives the layout node of each unknown.
 fn renumber(links: &mut [Link], unknowns: &[usize]) -> Vec<usize> {
-    let fed = links.iter().filter(|link| link.from.is_none() || link.ends_in_source).filter_map(|link| link.to.or(link.from));
+    let is_fed = |link: &&Link| unknowns.len() >= MANY_NODES && (link.from.is_none() || link.ends_in_source);
+    let fed = links.iter().filter(is_fed).filter_map(|link| link.to.or(link.from));
     let order = order(unknowns.len(), couples(links), fed);
     let mut place = vec![0; unknowns.len()];
     order.iter().enumerate().for_each(|(position, &unknown)| place[unknown] = position);

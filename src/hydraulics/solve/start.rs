@@ -9,7 +9,9 @@ use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::model::link::LinkLaw;
 use crate::hydraulics::model::square::Own;
 use crate::hydraulics::state::{LinkState, State, Work};
-use crate::hydraulics::tolerances::{BRIDGE, FIRST_FLOW, LEAST_FIRST_FLOW, LEAST_HIGHEST_PA, MIDDLING, MOST_LOST, ROUNDING_PA};
+use crate::hydraulics::tolerances::{
+    BRIDGE, FIRST_FLOW, LEAST_FIRST_FLOW, LEAST_HIGHEST_PA, MANY_NODES, MIDDLING, MOST_LOST, ROUNDING_PA,
+};
 
 /// As [`start_afresh`], after a failure: what laws remember of earlier solves is forgotten too.
 pub fn start_over(circuit: &mut Circuit) {
@@ -47,11 +49,11 @@ fn by_tree(circuit: &mut Circuit) {
     }
 }
 
-/// True where every link follows its whole loss, and none has a direction but those from sources and to outlets.
+/// True in large networks where every link follows its whole loss, and none has a direction but those from sources and to outlets.
 fn goes_by_squares(circuit: &Circuit) -> bool {
     let Circuit { structure, link_laws, state, .. } = circuit;
     let mut links = structure.ends.iter().zip(link_laws);
-    !structure.unknowns.is_empty()
+    structure.unknowns.len() >= MANY_NODES
         && state.taps.is_empty()
         && links.all(|(ends, law)| law.goes_by_square() && (!law.one_way || ends.slot().is_none()))
 }
