@@ -95,8 +95,6 @@ impl Steps {
         if enters {
             (self.step_s, self.ceiling_s) = (self.begin_s, f64::INFINITY);
             self.logged.clear();
-        }
-        if enters {
             self.at_s = 0.0;
             state.network.leave_way();
         }

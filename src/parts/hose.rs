@@ -1,6 +1,6 @@
 //! Hoses and pipes: friction along their length.
 
-use super::error::{Contradiction, PartError};
+use super::error::PartError;
 use super::id::Id;
 use super::inline::resistance_of_k;
 use super::kind::Kind;
@@ -13,7 +13,6 @@ use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
 use crate::laws::vessel::Vessel;
-use crate::quantity::Quantity;
 
 const NUMBERS: &[Parameter] = &[
     Parameter::new(Id::Length, "ft", POSITIVE, "length"),
@@ -68,9 +67,11 @@ pub(super) fn check_wall(part: &Part) -> Result<(), PartError> {
     if roughness_m < 0.5 * diameter_m {
         return Ok(());
     }
-    let values: Vec<Quantity> = [Id::Roughness, Id::Diameter].into_iter().filter_map(|id| part.quantity(id)).collect();
-    let what = Contradiction::of("roughness {} fills the inside diameter of {}", &values);
-    Err(part.contradiction(what, "roughness is the height of the grains on the wall, as in .roughness(0.0015.mm)"))
+    Err(part.contradiction_of(
+        "roughness {} fills the inside diameter of {}",
+        &[Id::Roughness, Id::Diameter],
+        "roughness is the height of the grains on the wall, as in .roughness(0.0015.mm)",
+    ))
 }
 
 #[inline(always)]

@@ -173,11 +173,10 @@ pub(super) const NEEDS_HIGH: Parameter = Parameter::new(Id::RangeHigh, "psi", PO
 
 /// Checks that something is left between the two needs.
 pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
-    if part.value(Id::RangeLow) >= part.value(Id::RangeHigh)
-        && let (Some(low), Some(high)) = (part.quantity(Id::RangeLow), part.quantity(Id::RangeHigh))
-    {
-        return Err(part.contradiction(
-            Contradiction::of("its operating range from {} to {} is empty", &[low, high]),
+    if part.value(Id::RangeLow) >= part.value(Id::RangeHigh) {
+        return Err(part.contradiction_of(
+            "its operating range from {} to {} is empty",
+            &[Id::RangeLow, Id::RangeHigh],
             "give the lower pressure first, as in .operating_range({30.psi, 60.psi|2.bar, 4.bar})",
         ));
     }

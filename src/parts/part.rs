@@ -504,6 +504,12 @@ impl Part {
         PartError::Contradiction { part: self.title(), what: what.into(), hint }
     }
 
+    /// A contradiction between parameters, whose values take their places in the pattern.
+    pub(super) fn contradiction_of(&self, pattern: &'static str, ids: &[Id], hint: &'static str) -> PartError {
+        let values: Vec<Quantity> = ids.iter().filter_map(|id| self.quantity(*id)).collect();
+        self.contradiction(Contradiction::of(pattern, &values), hint)
+    }
+
     pub(super) fn put(&mut self, id: Id, value: Quantity) -> Result<(), PartError> {
         let place = self.place_of(id)?;
         let dimension = id.dimension();

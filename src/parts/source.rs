@@ -1,6 +1,6 @@
 //! Where water comes from: the house tap and the open tank.
 
-use super::error::{Contradiction, PartError};
+use super::error::PartError;
 use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
@@ -10,7 +10,7 @@ use super::parameter::{ANY, NOT_NEGATIVE, PLACE_X, PLACE_Y, POSITIVE, Parameter,
 use super::part::{Around, Part, Spec, no_check, stores_none};
 use super::traits::{Placing, SymbolShape, Traits};
 use crate::laws::section::pressure_of_head_pa;
-use crate::quantity::{PSI_PA, Quantity};
+use crate::quantity::PSI_PA;
 
 /// Least pressure at a public tap while water runs, Pa: 20 psi, the minimum in a main under all flows.
 /// Source: Great Lakes-Upper Mississippi River Board, Recommended Standards for Water Works (2018), section 8.2.1, from memory.
@@ -89,23 +89,19 @@ fn check_supply(part: &Part) -> Result<(), PartError> {
     let at_rest = if given(Id::StaticAtTest) { Id::StaticAtTest } else { Id::StaticPressure };
     // What is not given is above nothing.
     let is_above = |upper: Id, lower: Id| part.value(upper) > part.value(lower);
-    let contradiction = |pattern: &'static str, ids: [Id; 2], hint: &'static str| {
-        let values: Vec<Quantity> = ids.into_iter().filter_map(|id| part.quantity(id)).collect();
-        Err(part.contradiction(Contradiction::of(pattern, &values), hint))
-    };
     if is_above(Id::LowestStatic, Id::StaticPressure) {
-        return contradiction(
+        return Err(part.contradiction_of(
             "the lowest static pressure ({}) is above the static pressure ({})",
-            [Id::LowestStatic, Id::StaticPressure],
+            &[Id::LowestStatic, Id::StaticPressure],
             "give the usual gauge reading as static_pressure, and the lowest one as lowest_static",
-        );
+        ));
     }
     if is_above(Id::MeasuredPressure, at_rest) {
-        return contradiction(
+        return Err(part.contradiction_of(
             "the working pressure ({}) is above the static pressure ({})",
-            [Id::MeasuredPressure, at_rest],
+            &[Id::MeasuredPressure, at_rest],
             "the gauge must drop when water flows: are the two readings swapped?",
-        );
+        ));
     }
     Ok(())
 }

@@ -3,7 +3,7 @@
 //!
 //! In a steady state they lose no pressure. Which booster each drives, and when, is the work of `hydraulics` and `operation`.
 
-use super::error::{Contradiction, PartError};
+use super::error::PartError;
 use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
@@ -102,10 +102,11 @@ pub(super) const DRIVE: Spec = Spec {
 };
 
 fn check_drive(part: &Part) -> Result<(), PartError> {
-    let (Some(set), Some(margin)) = (part.quantity(Id::Set), part.quantity(Id::StartMargin)) else { return Ok(()) };
-    if margin.si >= set.si {
-        return Err(part.contradiction(
-            Contradiction::of("the start margin ({}) must be smaller than the set pressure ({})", &[margin, set]),
+    // What is not given is above nothing.
+    if part.value(Id::StartMargin) >= part.value(Id::Set) {
+        return Err(part.contradiction_of(
+            "the start margin ({}) must be smaller than the set pressure ({})",
+            &[Id::StartMargin, Id::Set],
             "the pump starts when the pressure has fallen by the margin, as in drive({60.psi|4.bar}).start_margin({5.psi|0.3.bar})",
         ));
     }

@@ -2,7 +2,7 @@
 //!
 //! In a steady state they take no water. What they do over time is the work of `operation`.
 
-use super::error::{Contradiction, PartError};
+use super::error::PartError;
 use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
@@ -72,12 +72,11 @@ fn cushion(tank: &Part) -> Option<Vessel> {
 }
 
 fn check_switch(part: &Part) -> Result<(), PartError> {
-    let (Some(cut_in), Some(cut_out)) = (part.quantity(Id::CutIn), part.quantity(Id::CutOut)) else {
-        return Ok(());
-    };
-    if cut_in.si >= cut_out.si {
-        return Err(part.contradiction(
-            Contradiction::of("cut-in ({}) must be below cut-out ({})", &[cut_in, cut_out]),
+    // What is not given is above nothing.
+    if part.value(Id::CutIn) >= part.value(Id::CutOut) {
+        return Err(part.contradiction_of(
+            "cut-in ({}) must be below cut-out ({})",
+            &[Id::CutIn, Id::CutOut],
             "the pump starts at the low pressure and stops at the high one, as in pressure_switch({30.psi, 50.psi|2.bar, 3.5.bar})",
         ));
     }
