@@ -42,7 +42,13 @@ impl MinorLoss {
         not_negative("loss coefficient K", k, "")?;
         let area_m2 = area_m2(positive("diameter", diameter_m, "m")?);
         let density_kg_per_m3 = positive("density", density_kg_per_m3, "kg/m3")?;
-        Ok(MinorLoss { loss_per_flow2: k * density_kg_per_m3 / (2.0 * area_m2 * area_m2) })
+        Ok(MinorLoss { loss_per_flow2: MinorLoss::per_flow2(k, area_m2, density_kg_per_m3) })
+    }
+
+    /// Loss over flow x |flow|, Pa s2/m6, of numbers that are in range.
+    #[inline]
+    pub fn per_flow2(k: f64, area_m2: f64, density_kg_per_m3: f64) -> f64 {
+        k * density_kg_per_m3 / (2.0 * area_m2 * area_m2)
     }
 
     /// Loss and slope at a flow of either sign. The slope is zero at rest: a solver that divides by it sets its own floor.

@@ -2,12 +2,13 @@
 
 use super::error::PartError;
 use super::id::Id;
-use super::inline::resistance_of_k;
+use super::inline::{resistance_of_k, resistance_of_sound_k};
 use super::kind::Kind;
 use super::law::Law;
-use super::law_of::law_of;
+use super::law_of::{are_allowed, given, law_of};
 use super::parameter::{NOT_NEGATIVE, OF_DIAMETER, POSITIVE, Parameter, Parameters};
 use super::part::{Around, Part, Spec};
+use super::rows::{LawRows, Rows};
 use super::traits::{Placing, SymbolShape, Traits};
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
@@ -37,7 +38,7 @@ pub(super) const HOSE: Spec = Spec {
     parameters: Parameters::of(NUMBERS),
     check: check_wall,
     stores: wall,
-    law: law_of!(law),
+    law: law_of!(law, by numbers law_by_numbers),
 };
 
 pub(super) const PIPE: Spec = Spec {
@@ -52,7 +53,7 @@ pub(super) const PIPE: Spec = Spec {
     parameters: Parameters::of(NUMBERS),
     check: check_wall,
     stores: wall,
-    law: law_of!(law),
+    law: law_of!(law, by numbers law_by_numbers),
 };
 
 /// What a wall that stretches takes up.
@@ -64,7 +65,7 @@ fn wall(hose: &Part) -> Option<Vessel> {
 /// Errors: a wall whose roughness fills the diameter.
 pub(super) fn check_wall(part: &Part) -> Result<(), PartError> {
     let (Some(diameter_m), Some(roughness_m)) = (part.si(Id::Diameter), part.si(Id::Roughness)) else { return Ok(()) };
-    if roughness_m < 0.5 * diameter_m {
+    if is_open(roughness_m, diameter_m) {
         return Ok(());
     }
     Err(part.contradiction_of(
@@ -72,6 +73,12 @@ pub(super) fn check_wall(part: &Part) -> Result<(), PartError> {
         &[Id::Roughness, Id::Diameter],
         "roughness is the height of the grains on the wall, as in .roughness(0.0015.mm)",
     ))
+}
+
+/// True where a roughness leaves room for water.
+#[inline]
+fn is_open(roughness_m: f64, diameter_m: f64) -> bool {
+    roughness_m < 0.5 * diameter_m
 }
 
 #[inline(always)]
@@ -88,4 +95,29 @@ fn law(part: &Part, around: &Around) -> Law {
         pipe: PipeFriction::new(length_m, diameter_m, roughness_m, water.density_kg_per_m3, water.viscosity_pa_s),
         resistance,
     }
+}
+
+/// The law in many cases by Darcy-Weisbach, of what has length, diameter, roughness and loss coefficient changed, and no more.
+fn law_by_numbers(part: &Part, rows: &Rows, out: &mut LawRows) -> Option<bool> {
+    if part.si(Id::HazenWilliamsC).is_some() {
+        return None;
+    }
+    out.resize(rows.count);
+    let LawRows { offset_pa, linear, quadratic, pipe: [walls, reynolds, factors], given: room } = out;
+    let [length_m, diameter_m, roughness_m, minor_k] =
+        given(part, rows, [Id::Length, Id::Diameter, Id::Roughness, Id::MinorK], room)?;
+    let open = diameter_m.iter().zip(roughness_m).fold(true, |all, (&diameter, &roughness)| all & is_open(roughness, diameter));
+    if !open || !are_allowed(part, rows) {
+        return Some(false);
+    }
+    let (density, viscosity) = (rows.water.density_kg_per_m3, rows.water.viscosity_pa_s);
+    offset_pa.fill(0.0);
+    linear.fill(0.0);
+    for (row, quadratic) in quadratic.iter_mut().enumerate() {
+        let (length_m, diameter_m, roughness_m, k) = (length_m[row], diameter_m[row], roughness_m[row], minor_k[row]);
+        [walls[row], reynolds[row], factors[row]] =
+            PipeFriction::new(length_m, diameter_m, roughness_m, density, viscosity).numbers();
+        *quadratic = resistance_of_sound_k(k, diameter_m, density);
+    }
+    Some(true)
 }

@@ -4,13 +4,14 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
-use super::law_of::law_of;
+use super::law_of::{diameters_beside, law_of};
 use super::outlets::check_needs;
 use super::parameter::{ANY, NOT_NEGATIVE, OF_DIAMETER, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Around, Part, Spec, no_check, stores_none};
+use super::rows::{LawRows, Rows};
 use super::traits::{Backward, Placing, SymbolShape, Traits};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
-use crate::laws::section::pressure_of_head_pa;
+use crate::laws::section::{area_m2, pressure_of_head_pa};
 
 pub(super) const DIAMETER: Parameter =
     Parameter::new(Id::Diameter, "in", OF_DIAMETER, "inside diameter its k refers to; default: that of the nearest hose");
@@ -40,7 +41,7 @@ pub(super) const FITTING: Spec = Spec {
     parameters: Parameters::of(&[k(0.0, "loss coefficient"), DIAMETER, CV, PRICE, RATING]),
     check: no_check,
     stores: stores_none,
-    law: law_of!(|part, around| Law::Quadratic { resistance: resistance(part, around) }),
+    law: law_of!(|part, around| Law::Quadratic { resistance: resistance(part, around) }, by numbers resistances),
 };
 
 const RATED_LOSS_OF_PRESSURE: Parameter = Parameter::new(Id::Loss, "psi", NOT_NEGATIVE, "pressure loss at the rated flow");
@@ -178,7 +179,7 @@ pub(super) const VALVE: Spec = Spec {
     ]),
     check: check_needs,
     stores: stores_none,
-    law: law_of!(|part, around| Law::Quadratic { resistance: resistance(part, around) }),
+    law: law_of!(|part, around| Law::Quadratic { resistance: resistance(part, around) }, by numbers resistances),
 };
 
 pub(super) const CHECK_VALVE: Spec = Spec {
@@ -246,6 +247,31 @@ fn resistance(part: &Part, around: &Around) -> f64 {
         return f64::NAN;
     }
     resistance_of_k(k, diameter_m, around.water.density_kg_per_m3)
+}
+
+/// The law of a part that only loses the square of the flow in many cases, where nothing changes but the diameter beside it.
+fn resistances(part: &Part, rows: &Rows, out: &mut LawRows) -> Option<bool> {
+    let (k, cv) = (part.value(Id::K), part.si(Id::Cv));
+    if !rows.changed.is_empty() || cv.is_some() || part.si(Id::Diameter).is_some() {
+        return None;
+    }
+    out.resize(rows.count);
+    let LawRows { offset_pa, linear, quadratic, pipe, given: [room, ..] } = out;
+    let diameters_m = diameters_beside(rows, room);
+    if diameters_m.iter().fold(false, |any, diameter_m| any | diameter_m.is_nan()) {
+        return None;
+    }
+    [offset_pa, linear].into_iter().chain(pipe).for_each(|column| column.fill(0.0));
+    for (quadratic, diameter_m) in quadratic.iter_mut().zip(diameters_m) {
+        *quadratic = resistance_of_sound_k(k, *diameter_m, rows.water.density_kg_per_m3);
+    }
+    Some(true)
+}
+
+/// The same as [`resistance_of_k`] for numbers that are in range.
+#[inline(always)]
+pub(super) fn resistance_of_sound_k(k: f64, diameter_m: f64, density_kg_per_m3: f64) -> f64 {
+    if k > 0.0 { MinorLoss::per_flow2(k, area_m2(diameter_m), density_kg_per_m3) } else { 0.0 }
 }
 
 /// Resistance R in dp = R q|q| of a loss coefficient at a diameter; none for a part that loses nothing.

@@ -31,14 +31,20 @@ const LARGEST: f64 = 1e15;
 impl Rule {
     /// True when the value keeps the rule; never for NaN, infinity, and sizes beyond any calculation.
     pub fn allows(self, value: f64) -> bool {
-        is_of_this_world(value)
-            && match self {
-                Rule::Any => true,
-                Rule::Positive => value > 0.0,
-                Rule::NotNegative => value >= 0.0,
-                Rule::Share | Rule::Ratio => value > 0.0 && value <= self.most(),
-                Rule::Diameter => value >= NARROWEST_BORE_M && value <= self.most(),
-            }
+        self.allows_all(&[value])
+    }
+
+    /// True when all of the values keep the rule.
+    pub fn allows_all(self, values: &[f64]) -> bool {
+        let least = match self {
+            Rule::Any => -LARGEST,
+            Rule::NotNegative => 0.0,
+            Rule::Positive | Rule::Share | Rule::Ratio => SMALLEST,
+            Rule::Diameter => NARROWEST_BORE_M,
+        };
+        let most = self.most();
+        // Without a branch, many are looked at side by side.
+        values.iter().fold(true, |all, &value| all & (value >= least) & (value <= most) & is_of_this_world(value))
     }
 
     /// The value that diameters must have at least, m; zero for every other rule, which itself breaks some of them.
@@ -76,7 +82,7 @@ impl Rule {
 }
 
 fn is_of_this_world(value: f64) -> bool {
-    value == 0.0 || (SMALLEST..=LARGEST).contains(&value.abs())
+    (value == 0.0) | ((value.abs() >= SMALLEST) & (value.abs() <= LARGEST))
 }
 
 /// Where a part stands in the plan, for parts that are seen from above.

@@ -39,6 +39,8 @@ pub struct Rows<'r> {
     pub kind: Discriminant<Law>,
 }
 
+/// How many parameters a law may be worked out from row by row.
+pub const OF_LAW: usize = 4;
 /// How many numbers the law of a pipe has.
 pub const OF_PIPE: usize = 3;
 
@@ -53,6 +55,8 @@ pub struct LawRows {
     pub quadratic: Vec<f64>,
     /// The numbers of a pipe; of a part that is none zeros.
     pub pipe: [Vec<f64>; OF_PIPE],
+    /// Room for the parameters of the law.
+    pub given: [Vec<f64>; OF_LAW],
 }
 
 impl LawRows {
@@ -65,7 +69,7 @@ impl LawRows {
 
     /// Makes room for that number of rows.
     pub fn resize(&mut self, count: usize) {
-        let LawRows { offset_pa, linear, quadratic, pipe } = self;
+        let LawRows { offset_pa, linear, quadratic, pipe, given: _ } = self;
         [offset_pa, linear, quadratic].into_iter().chain(pipe).for_each(|column| column.resize(count, 0.0));
     }
 }

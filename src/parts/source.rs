@@ -5,9 +5,10 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
-use super::law_of::law_of;
+use super::law_of::{are_allowed, given, law_of};
 use super::parameter::{ANY, NOT_NEGATIVE, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters};
 use super::part::{Around, Part, Spec, no_check, stores_none};
+use super::rows::{LawRows, Rows};
 use super::traits::{Placing, SymbolShape, Traits};
 use crate::laws::section::pressure_of_head_pa;
 use crate::quantity::PSI_PA;
@@ -42,15 +43,46 @@ pub(super) const SUPPLY: Spec = Spec {
     ]),
     check: check_supply,
     stores: stores_none,
-    law: law_of!(|part, _| Law::Source { pressure_pa: part.value(Id::StaticPressure), resistance: resistance(part) }),
+    law: law_of!(
+        |part, _| Law::Source { pressure_pa: part.value(Id::StaticPressure), resistance: resistance(part) },
+        by numbers law_by_numbers
+    ),
 };
 
 /// Resistance of the service line, Pa s2/m6: the pressure lost in the bucket test over the square of its flow; zero without a test.
 #[inline(always)]
 fn resistance(part: &Part) -> f64 {
-    let (measured_pa, flow) = (part.value(Id::MeasuredPressure), part.value(Id::MeasuredFlow));
-    let lost_pa = static_at_test_pa(part) - measured_pa;
-    if flow.is_nan() || lost_pa.is_nan() { 0.0 } else { lost_pa / (flow * flow) }
+    resistance_of_test(static_at_test_pa(part), part.value(Id::MeasuredPressure), part.value(Id::MeasuredFlow))
+}
+
+/// The same of what was read; what was not is not a number.
+#[inline(always)]
+fn resistance_of_test(at_rest_pa: f64, measured_pa: f64, flow: f64) -> f64 {
+    let lost_pa = at_rest_pa - measured_pa;
+    if flow.is_nan() | lost_pa.is_nan() { 0.0 } else { lost_pa / (flow * flow) }
+}
+
+/// The law in many cases, of what has no more changed than the static pressure and what was read.
+fn law_by_numbers(part: &Part, rows: &Rows, out: &mut LawRows) -> Option<bool> {
+    out.resize(rows.count);
+    let LawRows { offset_pa, linear, quadratic, pipe, given: room } = out;
+    let lowest_pa = part.value(Id::LowestStatic);
+    let [static_pa, measured_pa, flow, at_test_pa] =
+        given(part, rows, [Id::StaticPressure, Id::MeasuredPressure, Id::MeasuredFlow, Id::StaticAtTest], room)?;
+    if measured_pa.first().is_some_and(|measured_pa| measured_pa.is_nan()) != flow.first().is_some_and(|flow| flow.is_nan()) {
+        return None;
+    }
+    linear.fill(0.0);
+    pipe.iter_mut().for_each(|column| column.fill(0.0));
+    let mut contradicts = false;
+    for row in 0..rows.count {
+        let at_rest_pa = if at_test_pa[row].is_nan() { static_pa[row] } else { at_test_pa[row] };
+        // What is not given is above nothing.
+        contradicts |= (lowest_pa > static_pa[row]) | (measured_pa[row] > at_rest_pa);
+        offset_pa[row] = -static_pa[row];
+        quadratic[row] = resistance_of_test(at_rest_pa, measured_pa[row], flow[row]);
+    }
+    Some(!contradicts && are_allowed(part, rows))
 }
 
 /// The static pressure from which the pressure of the bucket test fell.

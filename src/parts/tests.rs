@@ -490,3 +490,77 @@ fn several_bucket_tests_give_the_resistance_of_least_squares() {
         "a gauge that rises with flow is refused"
     );
 }
+
+/// A value of a parameter in a row: mostly a sound one, or one of those that its rule may refuse.
+fn value_of(id: Id) -> impl Strategy<Value = f64> {
+    let usual = match id {
+        Id::Length => 0.1..100.0,
+        Id::Diameter => 0.004..0.06,
+        Id::Roughness => 0.0..2e-4,
+        Id::StaticPressure | Id::StaticAtTest | Id::LowestStatic => 3e5..6e5,
+        Id::MeasuredPressure => 1e5..4e5,
+        Id::MeasuredFlow => 1e-5..1e-3,
+        _ => 0.0..5.0,
+    };
+    let odd = prop::sample::select(vec![0.0, -1.0, 1e-7, 0.02, 0.03, 5e5, 1e16, 1e-31, f64::NAN, f64::INFINITY]);
+    prop_oneof![60 => usual, 1 => odd]
+}
+
+/// Parts whose laws in many cases are worked out by numbers alone, and what of them changes from case to case.
+fn many_cases() -> impl Strategy<Value = (Part, Vec<Id>, Vec<Vec<f64>>, Vec<f64>)> {
+    let cases = |kind: Kind, ids: &'static [Id]| {
+        let given = prop::sample::subsequence(ids, 0..=ids.len().min(2));
+        let changed = prop::sample::subsequence(ids, 0..=ids.len());
+        (Just(kind), given, changed)
+    };
+    let hose = &[Id::Length, Id::Diameter, Id::Roughness, Id::MinorK, Id::HazenWilliamsC];
+    let supply = &[Id::StaticPressure, Id::MeasuredPressure, Id::MeasuredFlow, Id::StaticAtTest, Id::LowestStatic];
+    let valve = &[Id::K, Id::Cv, Id::Diameter];
+    let kinds =
+        prop_oneof![cases(Kind::Hose, hose), cases(Kind::Supply, supply), cases(Kind::Valve, valve), cases(Kind::Fitting, valve)];
+    kinds.prop_flat_map(|(kind, given, changed)| {
+        let values: Vec<_> = given.iter().map(|id| value_of(*id)).collect();
+        let rows: Vec<_> = changed.iter().map(|id| prop::collection::vec(value_of(*id), 9)).collect();
+        let beside = prop::collection::vec(prop_oneof![30 => 0.004..0.06, 1 => Just(f64::NAN)], 9);
+        (values, rows, beside).prop_map(move |(values, rows, beside)| {
+            let mut part = sound(kind);
+            for (id, si) in given.iter().zip(values) {
+                let before = part.clone();
+                if part.set_si(*id, si).is_err() {
+                    part = before;
+                }
+            }
+            (part, changed.clone(), rows, beside)
+        })
+    })
+}
+
+proptest! {
+    #[test]
+    fn laws_in_many_cases_have_the_bits_of_each_by_itself((part, ids, rows, beside) in many_cases()) {
+        let place = |id: &Id| part.spec().parameters.place_of(*id).expect("a parameter of its kind");
+        let changed: Vec<(usize, &[f64])> = ids.iter().map(place).zip(rows.iter().map(Vec::as_slice)).collect();
+        let kind = std::mem::discriminant(&part.law(&around(0.02)));
+        let one_by_one: Option<Vec<[f64; 6]>> = (0..beside.len()).map(|row| {
+            let mut one = part.clone();
+            one.set_all_si(ids.iter().copied().zip(rows.iter().map(|values| values[row]))).ok()?;
+            let law = one.law(&around(beside[row]));
+            let terms = law.terms(true).filter(|_| std::mem::discriminant(&law) == kind && !law.lacks_bore())?;
+            let pipe = match terms.curved {
+                None => [0.0; 3],
+                Some(Curved::Pipe(pipe)) => pipe.numbers(),
+                Some(_) => return None,
+            };
+            Some([terms.offset_pa, terms.linear, terms.quadratic, pipe[0], pipe[1], pipe[2]])
+        }).collect();
+        let mut out = LawRows::default();
+        let asked = Rows { changed: &changed, beside: Beside::Each(&beside), water: Water::default(), count: beside.len(), kind };
+        let found = part.clone().law_rows(&asked, &mut out);
+        prop_assert_eq!(found, one_by_one.is_some());
+        for (row, expected) in one_by_one.iter().flatten().enumerate() {
+            let [walls, reynolds, factor] = &out.pipe;
+            let found = [out.offset_pa[row], out.linear[row], out.quadratic[row], walls[row], reynolds[row], factor[row]];
+            prop_assert_eq!(found.map(f64::to_bits), expected.map(f64::to_bits), "row {}: {:?} and {:?}", row, found, expected);
+        }
+    }
+}

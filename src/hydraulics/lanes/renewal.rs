@@ -40,6 +40,7 @@ pub struct Seat {
 
 /// The numbers that change in the cases of a block, column by column.
 pub struct Table<'t> {
+    /// By the numbers of their cases, ascending.
     pub seats: &'t [Seat],
     pub columns: &'t mut [f64],
     /// From one column to the next.
@@ -47,6 +48,11 @@ pub struct Table<'t> {
 }
 
 impl Table<'_> {
+    /// True where every case has a seat up to the last.
+    fn is_full(&self) -> bool {
+        self.seats.last().is_none_or(|seat| seat.case + 1 == self.seats.len())
+    }
+
     /// Writes a column: a number for each seat, times a sign.
     fn write(&mut self, column: usize, values: &[f64], sign: f64) {
         let column = &mut self.columns[column * self.length..][..self.length];
@@ -69,6 +75,8 @@ pub enum Renewed {
 #[derive(Clone, Debug)]
 pub struct Renewal {
     places: Vec<Laws>,
+    /// Room for a sum in each case.
+    sums: Vec<f64>,
 }
 
 /// The laws of a place in the cases of a block.
@@ -115,7 +123,7 @@ impl Renewal {
             bores_m: Vec::with_capacity(cases),
             lends_bore: lends_bore(one),
         };
-        Renewal { places: changes.places.iter().enumerate().map(laws).collect() }
+        Renewal { places: changes.places.iter().enumerate().map(laws).collect(), sums: Vec::with_capacity(cases) }
     }
 
     /// Writes the numbers of some cases into a table, and what became of each case.
@@ -130,12 +138,12 @@ impl Renewal {
         }
         for sum in &changes.sums {
             for &(term, column) in &sum.columns {
-                let column = &mut table.columns[column * table.length..][..table.length];
-                table.seats.iter().for_each(|seat| column[seat.at] = sum.fixed[term]);
+                self.sums.clear();
+                self.sums.resize(table.seats.len(), sum.fixed[term]);
                 for &one in &sum.changing {
-                    let terms = self.places[one].terms(term);
-                    table.seats.iter().zip(terms).for_each(|(seat, term)| column[seat.at] += term);
+                    self.sums.iter_mut().zip(self.places[one].terms(term)).for_each(|(sum, term)| *sum += term);
                 }
+                table.write(column, &self.sums, 1.0);
             }
             let Some(of) = &sum.crests else { continue };
             for (index, seat) in table.seats.iter().enumerate() {
@@ -188,20 +196,26 @@ impl Laws {
         };
         let parameters = parameters.unwrap_or_default();
         self.values.resize_with(parameters.len(), Vec::new);
-        for ((axis, _), values) in parameters.iter().zip(&mut self.values) {
-            values.clear();
-            values.extend(table.seats.iter().map(|seat| given.si(*axis, seat.case)));
+        let mut changed: SmallVec<[(usize, &[f64]); FEW]> = SmallVec::new();
+        for (&(axis, id), values) in parameters.iter().zip(&mut self.values) {
+            let Some(place) = self.part.spec().parameters.place_of(id) else { continue };
+            let values = match given.numbers[axis] {
+                Some(numbers) if table.is_full() => &numbers[..table.seats.len()],
+                _ => {
+                    values.clear();
+                    values.extend(table.seats.iter().map(|seat| given.si(axis, seat.case)));
+                    values
+                }
+            };
+            changed.push((place, values));
         }
-        let column = |((_, id), values): (&(usize, Id), _)| Some((self.part.spec().parameters.place_of(*id)?, values));
-        let columns = parameters.iter().zip(self.values.iter().map(Vec::as_slice)).filter_map(column);
-        let changed: SmallVec<[(usize, &[f64]); FEW]> = columns.collect();
         let rows = Rows { changed: &changed, beside, water: *water, count: table.seats.len(), kind: discriminant(&changing.law) };
         self.present.fill(NOT_SET);
         self.is_fresh = false;
         if !self.part.law_rows(&rows, &mut self.rows) {
             return false;
         }
-        let LawRows { offset_pa, linear, quadratic, pipe } = &mut self.rows;
+        let LawRows { offset_pa, linear, quadratic, pipe, .. } = &mut self.rows;
         let mut columns = changing.columns.iter();
         let mut write = |values: &[f64], sign: f64| {
             if let Some(column) = columns.next() {
@@ -227,10 +241,10 @@ impl Laws {
             offset_pa.iter_mut().for_each(|offset_pa| *offset_pa = -*offset_pa);
         }
         if self.lends_bore {
-            let diameters = parameters.iter().position(|(_, id)| *id == Id::Diameter).map(|at| &self.values[at]);
+            let place = self.part.spec().parameters.place_of(Id::Diameter);
             self.bores_m.clear();
-            match diameters {
-                Some(diameters_m) => self.bores_m.extend(diameters_m),
+            match changed.iter().rev().find(|(changed, _)| Some(*changed) == place) {
+                Some((_, diameters_m)) => self.bores_m.extend_from_slice(diameters_m),
                 None => self.bores_m.resize(rows.count, self.part.value(Id::Diameter)),
             }
         }
