@@ -191,12 +191,14 @@ impl Run<'_, '_> {
                 for (column, &number) in changes.numbers.iter().enumerate() {
                     state.put(number, F::load(simd, &cases.columns[column * COLUMN + at..]), active);
                 }
+                state.look_ahead(active);
                 let mut fine = settle(starting, &mut state, active, &mut switches, simd);
                 let solved = fine;
+                let places = &cases.case[at..at + wide];
                 let (answers, of_switches) = out.split_at_mut(readings.len());
                 let keep = |out: &mut [f64], value: F<S, W>| {
-                    for (lane, value) in value.lanes().iter().enumerate() {
-                        if let Some(place) = out.get_mut(cases.case[at + lane] as usize) {
+                    for (value, case) in value.lanes().iter().zip(places) {
+                        if let Some(place) = out.get_mut(*case as usize) {
                             *place = *value;
                         }
                     }

@@ -18,6 +18,7 @@
 //! - `readings`: what is read from the state of a case
 //! - `changes`: which numbers of laws change with the cases
 //! - `renewal`: from the values of cases to those numbers
+//! - `course`: where the flows of a chain are heading
 //! - `state`: the steps of some chains side by side
 //! - `read`: what is read from those
 //! - `starting`: boosters that switches start
@@ -26,6 +27,7 @@
 mod bends;
 mod block;
 mod changes;
+mod course;
 mod model;
 mod read;
 mod readings;

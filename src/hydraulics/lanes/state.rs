@@ -2,6 +2,7 @@
 //!
 //! A lane that has arrived stands still, so that what its neighbors still have to do does not touch its bits.
 
+use super::course::Course;
 use super::model::{Held, LINK, LaneModel, PIPE, Span};
 use crate::hydraulics::tolerances::{
     CLOSES_BELOW, CLOSES_TO, FEED_SLOPE, FIRST_FLOW, FLOWS_TO, LEAST_SCALE_PA, RESTS_BELOW, SMALL_FLOW, SUSPECT_PA,
@@ -12,6 +13,11 @@ use crate::numeric::{exps, lns};
 
 /// Steps after which a case is left to the methods for one case: in gardens that arrive at all most take four, hardly one ten.
 const MOST_ROUNDS: usize = 20;
+/// A misfit of pressures up to this share of the highest may be foreseen to close: what the tangents of pipes are off, a share of 1e-4, leaves less than
+/// rounding of it.
+const CLOSING_AT: f64 = 1e-8;
+/// What is foreseen to be left of it at most, as a share of the highest pressure: rounding.
+const CLOSING_TO: f64 = 1e-12;
 /// Steps by which the flow of a steep outlet comes near to the pressures around it.
 const STEEP_STEPS: usize = 4;
 /// Logarithm of the largest growth of a flow in one of them.
@@ -33,6 +39,7 @@ pub struct State<'m, S: Vector, const W: usize> {
     held: Vec<Mask<S, W>>,
     pub pressures: Vec<F<S, W>>,
     memory: Vec<Remembered<F<S, W>>>,
+    course: Course<S, W>,
     /// Flows after the first half of a step, how they follow the pressures, and which links stay closed.
     next: Vec<(F<S, W>, F<S, W>, Mask<S, W>)>,
     diagonal: Vec<F<S, W>>,
@@ -95,6 +102,7 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
             held: vec![no; general(links)],
             pressures: splat(&model.beginning.pressures_pa),
             memory: vec![Remembered::guess(zero, 0.0); model.number_of_pipes],
+            course: Course::new(links, model.numbers.len(), simd),
             next: vec![(zero, zero, no); links],
             diagonal: vec![zero; unknowns],
             upper: vec![zero; couples],
@@ -119,6 +127,7 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
             *pressure = lanes.choose(pressure.like(*first), *pressure);
         }
         self.memory.iter_mut().for_each(|memory| memory.begin_again(lanes));
+        self.course.forget(lanes);
     }
 
     /// Puts another number in some lanes; what is remembered of a pipe with other walls is forgotten.
@@ -126,10 +135,17 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
     pub fn put(&mut self, number: usize, value: F<S, W>, lanes: Mask<S, W>) {
         let before = self.numbers[number];
         self.numbers[number] = lanes.choose(value, before);
+        self.course.note(number, self.numbers[number] - before);
         let first_pipe = self.model.of_pipe(0);
         if number >= first_pipe && number < self.model.of_demand(0) && (number - first_pipe).is_multiple_of(PIPE) {
             self.memory[(number - first_pipe) / PIPE].forget(lanes & !value.same(before));
         }
+    }
+
+    /// Once all numbers of a case are put: begins from where the flows of these lanes are heading.
+    #[inline(always)]
+    pub fn look_ahead(&mut self, lanes: Mask<S, W>) {
+        self.course.follow(&mut self.flows, lanes);
     }
 
     /// Starts or stops a booster in some lanes.
@@ -149,8 +165,9 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
     #[inline(always)]
     fn iterate<const RICH: bool>(&mut self, lanes: Mask<S, W>) -> Mask<S, W> {
         let mut live = lanes;
+        let mut misfit = F::splat(self.simd, 0.0);
         for round in 0..MOST_ROUNDS {
-            let settled = self.round::<RICH>(live);
+            let settled = self.round::<RICH>(live, &mut misfit);
             if round > 0 {
                 live = live & !settled;
                 if !live.any() {
@@ -161,14 +178,17 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
         lanes & !live
     }
 
-    /// A step; gives the lanes in which pressures closed before it, and nodes balance and flows have come to rest after it.
+    /// A step; gives the lanes in which pressures closed before it, or will after it, and nodes balance and flows have come to rest after it.
+    /// `misfit` is the largest misfit of pressure along a link before the last step, and then before this one.
     #[inline(always)]
-    fn round<const RICH: bool>(&mut self, live: Mask<S, W>) -> Mask<S, W> {
+    fn round<const RICH: bool>(&mut self, live: Mask<S, W>, misfit: &mut F<S, W>) -> Mask<S, W> {
         let mut scale = F::splat(self.simd, LEAST_SCALE_PA);
         for pressure in &self.pressures {
             scale = pressure.abs().or_greater(scale);
         }
-        let (misfit, moved) = self.linearize::<RICH>(live);
+        let before = *misfit;
+        let (now, moved, opened) = self.linearize::<RICH>(live);
+        *misfit = now;
         let pattern = &self.model.structure.pattern;
         let (diagonal, upper, lower, right) = (&mut self.diagonal, &mut self.upper, &mut self.lower, &mut self.right);
         if RICH && self.model.regulates() {
@@ -179,7 +199,9 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
         for (pressure, change) in self.pressures.iter_mut().zip(&self.right) {
             *pressure = live.choose(*pressure + *change, *pressure);
         }
-        misfit.le(CLOSES_TO * scale) & self.step::<RICH>(live, moved)
+        // A step leaves of a small misfit at most the share that the one before has left, unless a link has just opened.
+        let closing = now.le(CLOSING_AT * scale) & (now * now).le(CLOSING_TO * scale * before) & !opened;
+        (now.le(CLOSES_TO * scale) | closing) & self.step::<RICH>(live, moved)
     }
 
     /// The pressures at the ends of a link.
@@ -254,9 +276,10 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
         (loss, slope)
     }
 
-    /// Puts the tangents of all links together; gives the largest misfit of pressure along a link, and the largest change of a flow.
+    /// Puts the tangents of all links together; gives the largest misfit of pressure along a link, the largest change of a flow, and the lanes in which
+    /// a link has opened.
     #[inline(always)]
-    fn linearize<const RICH: bool>(&mut self, live: Mask<S, W>) -> (F<S, W>, F<S, W>) {
+    fn linearize<const RICH: bool>(&mut self, live: Mask<S, W>) -> (F<S, W>, F<S, W>, Mask<S, W>) {
         let zero = F::splat(self.simd, 0.0);
         let least_slope = F::splat(self.simd, self.model.least_slope);
         self.diagonal.fill(zero);
@@ -267,7 +290,7 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
         for (node, right) in self.right.iter_mut().enumerate() {
             *right = -self.numbers[self.model.of_demand(node)];
         }
-        let (mut misfit, mut moved) = (zero, zero);
+        let (mut misfit, mut moved, mut opened) = (zero, zero, Mask::splat(self.simd, false));
         for index in 0..self.model.links.len() {
             let link = &self.model.links[index];
             let (ends, one_way) = (link.ends, link.one_way);
@@ -314,7 +337,7 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
                             excess = opens.choose(-push, excess);
                         }
                         slope = opens.choose(push / rough, slope);
-                        open = open | opens;
+                        (open, opened) = (open | opens, opened | opens);
                     }
                 }
             }
@@ -358,7 +381,7 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
                 }
             }
         }
-        (misfit, moved)
+        (misfit, moved, opened)
     }
 
     /// About the flow that a loss above that at rest drives through some steps, as if loss went with the square of flow.
