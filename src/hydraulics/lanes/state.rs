@@ -322,7 +322,7 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
                     let opens = closed & excess.lt(-(CLOSES_TO * least));
                     if opens.any() {
                         // By the chord from no flow to about that of the pressures: the tangent at rest is so flat that a step would overshoot.
-                        let (mut push, mut rough) = (-whole, self.rough_flow::<RICH>(&link.span, -whole, loss, opens));
+                        let (mut push, mut rough) = (-whole, self.rough_flow(&link.span, -whole, loss, opens));
                         if regulates {
                             // Of the link wide open and what regulators hold the one that lets least through.
                             held = held & !opens;
@@ -330,7 +330,7 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
                                 let span = &self.model.stretches[stretch].span;
                                 let (at_rest, _) = self.lost::<RICH>(span, flow, opens);
                                 let own_push = self.numbers[set] - at_rest - to_pa;
-                                let own = self.rough_flow::<RICH>(span, own_push, at_rest, opens);
+                                let own = self.rough_flow(span, own_push, at_rest, opens);
                                 let less = opens & own.lt(rough);
                                 (push, rough, held) = (less.choose(own_push, push), less.choose(own, rough), held | less);
                             }
@@ -386,10 +386,10 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
 
     /// About the flow that a loss above that at rest drives through some steps, as if loss went with the square of flow.
     #[inline(always)]
-    fn rough_flow<const RICH: bool>(&mut self, span: &Span, push: F<S, W>, at_rest: F<S, W>, lanes: Mask<S, W>) -> F<S, W> {
+    fn rough_flow(&mut self, span: &Span, push: F<S, W>, at_rest: F<S, W>, lanes: Mask<S, W>) -> F<S, W> {
         let mut flow = push.like(FIRST_FLOW);
         for _ in 0..2 {
-            let (loss, _) = self.lost::<RICH>(span, flow, lanes);
+            let (loss, _) = self.lost::<true>(span, flow, lanes);
             flow = flow * (push / (loss - at_rest)).sqrt();
         }
         flow
