@@ -4,11 +4,11 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
-use super::law_of::{diameters_beside, law_of};
+use super::law_of::law_of;
 use super::outlets::check_needs;
 use super::parameter::{ANY, NOT_NEGATIVE, OF_DIAMETER, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Around, Part, Spec, no_check, stores_none};
-use super::rows::{LawRows, Rows};
+use super::rows::{Beside, LawRows, Rows};
 use super::traits::{Backward, Placing, SymbolShape, Traits};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
 use crate::laws::section::{area_m2, pressure_of_head_pa};
@@ -251,16 +251,13 @@ fn resistance(part: &Part, around: &Around) -> f64 {
 
 /// The law of a part that only loses the square of the flow in many cases, where nothing changes but the diameter beside it.
 fn resistances(part: &Part, rows: &Rows, out: &mut LawRows) -> Option<bool> {
-    let (k, cv) = (part.value(Id::K), part.si(Id::Cv));
-    if !rows.changed.is_empty() || cv.is_some() || part.si(Id::Diameter).is_some() {
+    let Beside::Each(diameters_m) = rows.beside else { return None };
+    let (k, cv, diameters_m) = (part.value(Id::K), part.si(Id::Cv), &diameters_m[..rows.count]);
+    if !rows.changed.is_empty() || cv.is_some() || part.si(Id::Diameter).is_some() || diameters_m.iter().any(|m| m.is_nan()) {
         return None;
     }
     out.resize(rows.count);
-    let LawRows { offset_pa, linear, quadratic, pipe, given: [room, ..] } = out;
-    let diameters_m = diameters_beside(rows, room);
-    if diameters_m.iter().fold(false, |any, diameter_m| any | diameter_m.is_nan()) {
-        return None;
-    }
+    let LawRows { offset_pa, linear, quadratic, pipe, .. } = out;
     [offset_pa, linear].into_iter().chain(pipe).for_each(|column| column.fill(0.0));
     for (quadratic, diameter_m) in quadratic.iter_mut().zip(diameters_m) {
         *quadratic = resistance_of_sound_k(k, *diameter_m, rows.water.density_kg_per_m3);

@@ -4,7 +4,7 @@
 use super::id::Id;
 use super::law::{Curved, Law, Terms};
 use super::part::{Around, Part};
-use super::rows::{Beside, LawRows, OF_LAW, OF_PIPE, Rows};
+use super::rows::{LawRows, OF_LAW, OF_PIPE, Rows};
 use std::mem::discriminant;
 
 /// The law of a kind, by its function, and by one that does many cases by numbers alone or says that it cannot.
@@ -24,7 +24,7 @@ macro_rules! law_of {
 }
 pub(super) use law_of;
 
-/// Writes the values of some parameters in all rows, one that is changed twice as the last change has it; none where others change too.
+/// Writes the values of some parameters in all rows; none where others change too.
 pub(super) fn given<'n, const N: usize>(
     part: &Part,
     rows: &Rows,
@@ -38,8 +38,8 @@ pub(super) fn given<'n, const N: usize>(
     }
     for (place, column) in places.into_iter().zip(room.iter_mut()) {
         column.clear();
-        match rows.changed.iter().rev().find(|(changed, _)| Some(*changed) == place) {
-            Some((_, values)) => column.extend_from_slice(&values[..rows.count]),
+        match place.and_then(|place| rows.values_at(place)) {
+            Some(values) => column.extend_from_slice(values),
             None => column.resize(rows.count, place.map_or(f64::NAN, |place| part.values[place])),
         }
     }
@@ -50,18 +50,6 @@ pub(super) fn given<'n, const N: usize>(
 /// True where all values that change are in the ranges of their parameters.
 pub(super) fn are_allowed(part: &Part, rows: &Rows) -> bool {
     rows.changed.iter().all(|&(place, values)| part.spec().parameters[place].rule.allows_all(&values[..rows.count]))
-}
-
-/// The inside diameters beside a part in all rows, m.
-pub(super) fn diameters_beside<'n>(rows: &'n Rows, room: &'n mut Vec<f64>) -> &'n [f64] {
-    match rows.beside {
-        Beside::Each(diameters_m) => &diameters_m[..rows.count],
-        Beside::Same(diameter_m) => {
-            room.clear();
-            room.resize(rows.count, diameter_m);
-            room
-        }
-    }
 }
 
 /// What [`Part::law_rows`] does, by a loop over numbers alone where that can do it.

@@ -39,6 +39,13 @@ pub struct Rows<'r> {
     pub kind: Discriminant<Law>,
 }
 
+impl<'r> Rows<'r> {
+    /// The values of the parameter at a place, if it changes; where it is changed twice, those of the last change.
+    pub fn values_at(&self, place: usize) -> Option<&'r [f64]> {
+        self.changed.iter().rev().find(|(changed, _)| *changed == place).map(|(_, values)| &values[..self.count])
+    }
+}
+
 /// How many parameters a law may be worked out from row by row.
 pub const OF_LAW: usize = 4;
 /// How many numbers the law of a pipe has.

@@ -52,7 +52,8 @@ pub(super) const SUPPLY: Spec = Spec {
 /// Resistance of the service line, Pa s2/m6: the pressure lost in the bucket test over the square of its flow; zero without a test.
 #[inline(always)]
 fn resistance(part: &Part) -> f64 {
-    resistance_of_test(static_at_test_pa(part), part.value(Id::MeasuredPressure), part.value(Id::MeasuredFlow))
+    let at_rest_pa = at_rest_pa(part.value(Id::StaticPressure), part.value(Id::StaticAtTest));
+    resistance_of_test(at_rest_pa, part.value(Id::MeasuredPressure), part.value(Id::MeasuredFlow))
 }
 
 /// The same of what was read; what was not is not a number.
@@ -76,7 +77,7 @@ fn law_by_numbers(part: &Part, rows: &Rows, out: &mut LawRows) -> Option<bool> {
     pipe.iter_mut().for_each(|column| column.fill(0.0));
     let mut contradicts = false;
     for row in 0..rows.count {
-        let at_rest_pa = if at_test_pa[row].is_nan() { static_pa[row] } else { at_test_pa[row] };
+        let at_rest_pa = at_rest_pa(static_pa[row], at_test_pa[row]);
         // What is not given is above nothing.
         contradicts |= (lowest_pa > static_pa[row]) | (measured_pa[row] > at_rest_pa);
         offset_pa[row] = -static_pa[row];
@@ -86,8 +87,9 @@ fn law_by_numbers(part: &Part, rows: &Rows, out: &mut LawRows) -> Option<bool> {
 }
 
 /// The static pressure from which the pressure of the bucket test fell.
-fn static_at_test_pa(part: &Part) -> f64 {
-    part.si(Id::StaticAtTest).unwrap_or(part.value(Id::StaticPressure))
+#[inline(always)]
+fn at_rest_pa(static_pa: f64, at_test_pa: f64) -> f64 {
+    if at_test_pa.is_nan() { static_pa } else { at_test_pa }
 }
 
 pub(super) const OPEN_TANK: Spec = Spec {

@@ -243,8 +243,8 @@ impl Laws {
         if self.lends_bore {
             let place = self.part.spec().parameters.place_of(Id::Diameter);
             self.bores_m.clear();
-            match changed.iter().rev().find(|(changed, _)| Some(*changed) == place) {
-                Some((_, diameters_m)) => self.bores_m.extend_from_slice(diameters_m),
+            match place.and_then(|place| rows.values_at(place)) {
+                Some(diameters_m) => self.bores_m.extend_from_slice(diameters_m),
                 None => self.bores_m.resize(rows.count, self.part.value(Id::Diameter)),
             }
         }

@@ -389,6 +389,7 @@ impl<'m, S: Vector, const W: usize> State<'m, S, W> {
     fn rough_flow(&mut self, span: &Span, push: F<S, W>, at_rest: F<S, W>, lanes: Mask<S, W>) -> F<S, W> {
         let mut flow = push.like(FIRST_FLOW);
         for _ in 0..2 {
+            // Links open rarely: inlined here too, friction would be compiled once more for plain networks.
             let (loss, _) = self.lost::<true>(span, flow, lanes);
             flow = flow * (push / (loss - at_rest)).sqrt();
         }
